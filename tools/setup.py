@@ -24,13 +24,15 @@ STAMP = "evenglide-setup.txt"
 
 def main(arguments: list[str] | None = None) -> int:
     """Read the command line, make the environment, say what was done."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("kind", choices=["run", "dev"], help="which set of packages")
     parser.add_argument("venv", type=Path, help="folder of the environment")
     options = parser.parse_args(arguments)
     try:
         changed = set_up(options.kind, options.venv)
-    except SetupProblem as problem:
+    except SetupError as problem:
         print(f"setup: {problem}", file=sys.stderr)
         return 1
     if changed:
@@ -38,7 +40,7 @@ def main(arguments: list[str] | None = None) -> int:
     return 0
 
 
-class SetupProblem(Exception):
+class SetupError(Exception):
     """Something outside the project stops the set-up; the message says what to do about it."""
 
 
@@ -46,7 +48,9 @@ def set_up(kind: str, venv: Path) -> bool:
     """Bring `venv` up to date for `kind`; tell whether anything had to be done."""
     if sys.version_info < OLDEST:
         found = ".".join(str(part) for part in sys.version_info[:2])
-        raise SetupProblem(f"this is Python {found}; evenglide needs 3.11 or newer. Try: make PYTHON=python3.11")
+        raise SetupError(
+            f"this is Python {found}; evenglide needs 3.11 or newer. Try: make PYTHON=python3.11"
+        )
     lock = ROOT / "locks" / f"{kind}.txt"
     stamp = venv / STAMP
     wanted = fingerprint(lock)
@@ -88,16 +92,16 @@ def answers(python: Path) -> bool:
 def create(venv: Path, uv: str | None) -> None:
     """Make an empty environment, afresh where a broken one is in the way."""
     if venv.exists() and not (venv / "pyvenv.cfg").is_file() and any(venv.iterdir()):
-        raise SetupProblem(f"{venv} exists and is not a virtual environment. Name another folder or remove it.")
+        raise SetupError(f"{venv} exists and is not a virtual environment. Name another folder or remove it.")
     if uv is not None:
-        call([uv, "venv", "--quiet", "--clear", "--python", sys.executable, venv])
+        call([uv, "venv", "--quiet", "--clear", "--seed", "--python", sys.executable, venv])
         return
     try:
-        import ensurepip  # noqa: F401, PLC0415
-        import venv as _  # noqa: F401, PLC0415
+        import ensurepip  # noqa: F401
+        import venv as _  # noqa: F401
     except ImportError:
         version = f"{sys.version_info[0]}.{sys.version_info[1]}"
-        raise SetupProblem(
+        raise SetupError(
             f"this Python ({sys.executable}) comes without venv and ensurepip.\n"
             f"  On Debian or Ubuntu: apt-get install python{version}-venv\n"
             "  Elsewhere: install Python from your system's packages, or put uv on the PATH."
@@ -108,7 +112,11 @@ def create(venv: Path, uv: str | None) -> None:
 def install(venv: Path, lock: Path, uv: str | None) -> None:
     """Install the locked packages by hash, then this project itself, editable."""
     python = python_in(venv)
-    pip = [uv, "pip", "install", "--quiet", "--python", python] if uv else [python, "-m", "pip", "install", "--quiet"]
+    pip = (
+        [uv, "pip", "install", "--quiet", "--python", python]
+        if uv
+        else [python, "-m", "pip", "install", "--quiet"]
+    )
     if not uv:
         pip += ["--disable-pip-version-check", "--no-warn-script-location"]
     print(f"setup: installing {lock.name} into {venv} (about 400 MB; minutes on a slow line)", flush=True)
@@ -120,7 +128,7 @@ def call(command: list[str | Path | None]) -> None:
     """Run `command`; where it fails, its own words have been shown already."""
     words = [str(word) for word in command]
     if subprocess.run(words, check=False).returncode != 0:
-        raise SetupProblem(f"this step failed: {' '.join(words)}")
+        raise SetupError(f"this step failed: {' '.join(words)}")
 
 
 if __name__ == "__main__":

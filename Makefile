@@ -1,0 +1,46 @@
+# Everything a person or a machine does with this project. `make` alone lists it.
+
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+VENV ?= .venv
+RUN_VENV ?= .venv-run
+BIN = $(VENV)/bin
+WORKERS ?= 2
+ARGS ?=
+
+.DEFAULT_GOAL := help
+.PHONY: help demo dev test check bench lock clean
+
+help:  ## list what can be made
+	@grep -hE '^[a-z]+: .*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | while IFS="$$(printf '\t')" read -r name text; do printf '  make %-8s %s\n' "$$name" "$$text"; done
+	@echo
+	@echo '  PYTHON=...   the interpreter that makes the environments (now: $(PYTHON))'
+	@echo '  ARGS=...     passed on: make test ARGS=tests/house, make bench ARGS=judge'
+
+demo:  ## run an invented study from question to report, into ./evenglide-demo
+	@$(PYTHON) tools/setup.py run $(RUN_VENV)
+	$(RUN_VENV)/bin/evenglide demo $(ARGS)
+
+dev:  ## make or bring up to date the environment for working on evenglide
+	@$(PYTHON) tools/setup.py dev $(VENV)
+
+test: dev  ## every test, in a real browser too
+	@$(BIN)/python tools/chromium.py >/dev/null || true  # without one the browser tests fail and say so
+	$(BIN)/python -m pytest -n $(WORKERS) $(ARGS)
+
+check: dev  ## format, lint, types, who may import whom, pages
+	$(BIN)/ruff format --check
+	$(BIN)/ruff check
+	$(BIN)/mypy
+	$(BIN)/lint-imports --no-logo
+	$(BIN)/python tools/check_docs.py
+
+bench: dev  ## measure how fast it is on this machine
+	$(BIN)/python -m bench $(ARGS)
+
+lock:  ## choose and write down the versions of all packages anew (ARGS=--upgrade for the newest)
+	$(PYTHON) tools/lock.py $(ARGS)
+
+clean:  ## remove environments, caches and what demo and bench made
+	rm -rf .venv .venv-run dist build .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
+	rm -rf .coverage htmlcov evenglide-demo evenglide-demo-[0-9]* bench/results
+	find src tests tools bench -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -1,0 +1,81 @@
+"""Run every benchmark of this folder: ``python -m bench``, or ``python -m bench NAME ...`` for some.
+
+A benchmark is a module here with a function ``run()`` that returns rows: a list of dictionaries with
+the same keys, each a measured case. The rows are printed as a table and written, with the facts of the
+machine they were measured on, to ``bench/results/``. Nothing here is a test: no time can fail a build.
+"""
+
+from __future__ import annotations
+
+import datetime
+import importlib
+import importlib.metadata
+import json
+import os
+import platform
+import sys
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).resolve().parent
+Rows = list[dict[str, Any]]
+
+
+def main(names: list[str]) -> int:
+    """Run the benchmarks called `names`, or all of them."""
+    known = sorted(path.stem for path in HERE.glob("*.py") if not path.stem.startswith("_"))
+    unknown = sorted(set(names) - set(known))
+    if unknown:
+        print(f"bench: no benchmark called {', '.join(unknown)}; there are: {', '.join(known) or 'none'}")
+        return 2
+    results: dict[str, Rows] = {}
+    for name in names or known:
+        module = importlib.import_module(f"bench.{name}")
+        if hasattr(module, "run"):
+            results[name] = module.run()
+            print(f"\n{name}\n{table(results[name])}", flush=True)
+    if not results:
+        print("bench: there is no benchmark yet")
+        return 1
+    print(f"\nwritten to {write(results).relative_to(HERE.parent)}")
+    return 0
+
+
+def table(rows: Rows) -> str:
+    """Rows as aligned text, numbers to four digits."""
+    if not rows:
+        return "  (no rows)"
+    columns = list(rows[0])
+    cells = [columns, *([told(row[column]) for column in columns] for row in rows)]
+    widths = [max(len(line[place]) for line in cells) for place in range(len(columns))]
+    return "\n".join(
+        "  " + "  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True))
+        for line in cells
+    )
+
+
+def told(value: object) -> str:
+    """One cell of the table."""
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def write(results: dict[str, Rows]) -> Path:
+    """Keep the rows with the facts without which a time means nothing."""
+    now = datetime.datetime.now(datetime.UTC)
+    facts = {
+        "measured": now.isoformat(timespec="seconds"),
+        "python": platform.python_version(),
+        "system": platform.platform(),
+        "processor": platform.processor() or platform.machine(),
+        "cores": os.cpu_count(),
+        "versions": {name: importlib.metadata.version(name) for name in ("evenglide", "numpy", "scipy")},
+    }
+    folder = HERE / "results"
+    folder.mkdir(exist_ok=True)
+    path = folder / f"{now:%Y-%m-%dT%H%M%S}.json"
+    path.write_text(json.dumps({**facts, "results": results}, indent=1) + "\n", encoding="utf-8")
+    return path
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
