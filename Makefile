@@ -9,6 +9,7 @@ ARGS ?=
 
 .DEFAULT_GOAL := help
 .PHONY: help demo dev test check bench lock clean
+.PHONY: check-format check-lint check-types check-rooms check-pages
 
 help:  ## list what can be made
 	@grep -hE '^[a-z]+: .*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | while IFS="$$(printf '\t')" read -r name text; do printf '  make %-8s %s\n' "$$name" "$$text"; done
@@ -27,11 +28,22 @@ test: dev  ## every test, in a real browser too
 	@$(BIN)/python tools/chromium.py >/dev/null || true  # without one the browser tests fail and say so
 	$(BIN)/python -m pytest -n $(WORKERS) $(ARGS)
 
-check: dev  ## format, lint, types, who may import whom, pages
+check: dev  ## format, lint, types, who may import whom, pages; all of them, even if one fails
+	@$(MAKE) --no-print-directory --keep-going check-format check-lint check-types check-rooms check-pages
+
+check-format:
 	$(BIN)/ruff format --check
+
+check-lint:
 	$(BIN)/ruff check
+
+check-types:
 	$(BIN)/mypy
+
+check-rooms:
 	$(BIN)/lint-imports --no-logo
+
+check-pages:
 	$(BIN)/python tools/check_docs.py
 
 bench: dev  ## measure how fast it is on this machine

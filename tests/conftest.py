@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
-from playwright.sync_api import Browser, Page, Request, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.browser import watch
 from tools.chromium import ChromiumMissingError, find_chromium, launch_arguments
 
 # The same cases on every run and no clock in any verdict: a busy machine must not fail a test.
@@ -23,7 +23,6 @@ settings.register_profile(
 settings.load_profile("evenglide")
 
 PHONE = {"width": 390, "height": 844}
-AT_HOME = re.compile(r"(file|data|blob|about):|https?://(127\.0\.0\.1|\[::1\]|localhost)[:/]")
 
 
 @pytest.fixture(scope="session")
@@ -50,18 +49,8 @@ def page(chromium: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
     """
     options: dict[str, Any] = {"viewport": PHONE, **getattr(request, "param", {})}
     context = chromium.new_context(**options)
-    fetched: list[str] = []
-    failed: list[str] = []
-
-    def note(asked: Request) -> None:
-        if not AT_HOME.match(asked.url):
-            fetched.append(asked.url)
-
-    context.on("request", note)
-    context.on("weberror", lambda event: failed.append(str(event.error)))
-    context.route(lambda url: not AT_HOME.match(url), lambda route: route.abort())
-    opened = context.new_page()
-    yield opened
+    seen = watch(context)
+    yield context.new_page()
     context.close()
-    assert fetched == [], "the page asked another machine for something"
-    assert failed == [], "a script on the page failed"
+    assert seen.fetched == [], "the page asked another machine for something"
+    assert seen.failed == [], "a script on the page failed"

@@ -5,10 +5,11 @@ from __future__ import annotations
 import socket
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 from pytest_socket import SocketConnectBlockedError
 
-from tools import chromium
+from tests.browser import watch
+from tools import chromium as finder
 
 UNREACHABLE = ("192.0.2.1", 80)  # RFC 5737, section 3: set aside for documentation, routed nowhere
 
@@ -22,6 +23,27 @@ def test_page_is_a_phone_and_draws(page: Page) -> None:
 @pytest.mark.parametrize("page", [{"viewport": {"width": 1280, "height": 800}}], indirect=True)
 def test_page_takes_another_size(page: Page) -> None:
     assert page.evaluate("innerWidth") == 1280
+
+
+def test_request_to_another_machine_is_stopped_and_seen(chromium: Browser) -> None:
+    context = chromium.new_context()
+    seen = watch(context)
+    context.new_page().set_content(
+        f'<img src="http://{UNREACHABLE[0]}/a.png"><img src="data:image/gif;base64,">'
+    )
+    context.close()
+    assert seen.fetched == [f"http://{UNREACHABLE[0]}/a.png"]
+
+
+def test_failing_script_is_seen(chromium: Browser) -> None:
+    context = chromium.new_context()
+    seen = watch(context)
+    page = context.new_page()
+    with page.expect_event("pageerror"):
+        page.set_content("<script>throw new Error('wet snow')</script>")
+    context.close()
+    assert len(seen.failed) == 1
+    assert "wet snow" in seen.failed[0]
 
 
 def test_network_is_closed() -> None:
@@ -48,17 +70,17 @@ def test_browser_named_by_the_environment_wins(tmp_path, monkeypatch) -> None:
     named.write_text("#!/bin/sh\n")
     named.chmod(0o755)
     monkeypatch.setenv("CHROMIUM", str(named))
-    assert chromium.find_chromium() == named
+    assert finder.find_chromium() == named
 
 
 def test_browser_named_wrongly_is_told(monkeypatch) -> None:
     monkeypatch.setenv("CHROMIUM", "/nowhere/browser")
-    with pytest.raises(chromium.ChromiumMissingError, match="'/nowhere/browser'"):
-        chromium.find_chromium()
+    with pytest.raises(finder.ChromiumMissingError, match="'/nowhere/browser'"):
+        finder.find_chromium()
 
 
 def test_missing_browser_is_told_with_its_remedy(tmp_path, monkeypatch) -> None:
     monkeypatch.delenv("CHROMIUM", raising=False)
     monkeypatch.setenv("PATH", str(tmp_path))
-    with pytest.raises(chromium.ChromiumMissingError, match="apt-get install chromium"):
-        chromium.find_chromium()
+    with pytest.raises(finder.ChromiumMissingError, match="apt-get install chromium"):
+        finder.find_chromium()
