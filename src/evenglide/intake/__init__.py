@@ -1,0 +1,1 @@
+"""From a table that somebody already has to launches: cells with addresses, doubts, problems."""

@@ -1,0 +1,1 @@
+"""Units of measurement, as far as pages need to know them."""
