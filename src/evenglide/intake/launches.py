@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenglide.intake.canonical import sheet_sha256
 from evenglide.intake.columns import Columns, sheet_from_columns
 from evenglide.intake.conditions import check_directions, check_names_met, check_positive, check_treatments
 from evenglide.intake.labels import Labels, blank_label, first_in_order, names_alike
@@ -92,7 +93,7 @@ def launches_from_table(sheet: Sheet, options: JudgeOptions) -> Intake:
     )
 
 
-def launches_from_columns(columns: Columns, options: JudgeOptions) -> Intake:
+def launches_from_columns(columns: Columns, options: JudgeOptions) -> tuple[Intake, str]:
     """Take in columns handed over from Python.
 
     Parameters
@@ -103,7 +104,9 @@ def launches_from_columns(columns: Columns, options: JudgeOptions) -> Intake:
 
     Returns
     -------
-    Intake
+    intake : Intake
+    sha256 : str
+        Fingerprint of the named columns, 64 hexadecimal digits; see `sheet_sha256`.
 
     Raises
     ------
@@ -112,14 +115,15 @@ def launches_from_columns(columns: Columns, options: JudgeOptions) -> Intake:
 
     Examples
     --------
-    >>> intake = launches_from_columns(
+    >>> intake, sha256 = launches_from_columns(
     ...     {"glide_m": [2.9, 3.1], "wax": ["bare", "rubbed"]},
     ...     JudgeOptions(response="glide_m", treatment="wax"),
     ... )
     >>> intake.launches.treatment.labels
     ('bare', 'rubbed')
     """
-    return launches_from_table(sheet_from_columns(columns, options.checked()), options)
+    sheet = sheet_from_columns(columns, options.checked())
+    return launches_from_table(sheet, options), sheet_sha256(sheet)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -53,7 +53,7 @@ class JudgeOptions:
         Treatment that the others are held against; default: the first one met.
     shared_preparations : bool
         One preparation serves several surfaces.
-    stays : tuple of str
+    stays : tuple or list of str
         Treatments that do not come off.
     matters : str, float or None
         Smallest difference that would matter.
@@ -91,6 +91,11 @@ class JudgeOptions:
     sheet: str | None = None
     decimal: str | None = None
     encoding: str | None = None
+
+    def __post_init__(self) -> None:
+        stays: object = self.stays
+        if isinstance(stays, list):  # as callers from Python write it
+            object.__setattr__(self, "stays", tuple(stays))
 
     def column(self, role: Role) -> str | None:
         """Return the trimmed name of the column that plays a role; None where none was named."""
@@ -136,7 +141,7 @@ def _types(options: JudgeOptions) -> Iterator[Problem]:
             yield _bad_type(name, value, "text")
     stays: object = options.stays
     if not isinstance(stays, tuple) or not all(isinstance(name, str) for name in stays):
-        yield _bad_type("stays", stays, "a tuple of names")
+        yield _bad_type("stays", stays, "a list of names")
     shared: object = options.shared_preparations
     if not isinstance(shared, bool):
         yield _bad_type("shared_preparations", shared, "true or false")
