@@ -1,0 +1,1 @@
+"""Results told to people: sentences, charts, and the one-file report."""

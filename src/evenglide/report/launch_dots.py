@@ -1,0 +1,221 @@
+"""Every launch as a dot where it stopped, preparation by preparation.
+
+One row for each preparation, rounds from the first to the last; along a row the distance, down a
+row the time, so that wear and drift show as a slant. A peg stands at what the preparation gave.
+Colour and shape tell the treatment, and its name stands in the row. Launches set aside lie apart at
+the foot; a reading that is only a lower bound carries a tick towards farther.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from evenglide.report.look import CIRCLE, LIGHT, TreatmentMark, treatment_mark
+from evenglide.report.pen import Ruler, Spec, hairlines, numbers_at, picture, points, uprights, words
+from evenglide.report.preparations import Launch, Preparation
+from evenglide.show.numbers import plain, round_ticks
+
+DRAWN_AT_MOST = 2_000
+"""Launches drawn on one page; more would be a grey cloud and a slow page."""
+
+ROW = 22
+ROW_LEAST_WITH_LABEL = 12
+ROUND_GAP = 9
+TALLEST = 1_500
+AXIS = 40
+DOT = 22
+PEG = "M-0.22,-1L0.22,-1L0.22,-0.82L0.06,-0.82L0.06,0.7L0,1L-0.06,0.7L-0.06,-0.82L-0.22,-0.82Z"
+CROSSED = "M-1,0A1,1,0,1,1,1,0A1,1,0,1,1,-1,0M-0.7,-0.7L0.7,0.7M-0.7,0.7L0.7,-0.7"
+TICK = "M0.5,0L2.4,0M1.6,-0.7L2.4,0L1.6,0.7"
+
+Drawn = Sequence[tuple[Preparation, tuple[Launch, ...]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Where things stand across the picture. [px]."""
+
+    width: float
+    labels: float
+    round_names: float
+    ticks: int
+
+    @property
+    def left(self) -> float:
+        """Left end of the lane."""
+        return self.labels + self.round_names
+
+
+WIDE = Frame(width=740, labels=150, round_names=66, ticks=6)
+NARROW = Frame(width=342, labels=92, round_names=0, ticks=3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A preparation and the depth of its row. [px]."""
+
+    preparation: Preparation
+    top: float
+    height: float
+    begins_round: bool
+
+    @property
+    def middle(self) -> float:
+        """Depth of the middle of the row."""
+        return self.top + self.height / 2
+
+
+def thinned(preparations: Sequence[Preparation], *, budget: int) -> Drawn:
+    """Choose the launches to draw: all, or so many, spread evenly over each preparation."""
+    total = sum(len(preparation.launches) for preparation in preparations)
+    if total <= budget:
+        return tuple((preparation, preparation.launches) for preparation in preparations)
+    step = total / budget
+    chosen, passed = [], 0
+    for preparation in preparations:
+        kept = tuple(
+            launch
+            for place, launch in enumerate(preparation.launches, start=passed)
+            if int((place + 1) / step) > int(place / step)
+        )
+        passed += len(preparation.launches)
+        chosen.append((preparation, kept))
+    return tuple(chosen)
+
+
+def launch_chart(
+    preparations: Sequence[Preparation], *, frame: Frame, axis_title: str, budget: int = DRAWN_AT_MOST
+) -> Spec:
+    """Draw every launch on one surface.
+
+    Parameters
+    ----------
+    preparations : sequence of Preparation
+        Round by round, from `preparations_on`.
+    frame : Frame
+        `WIDE` or `NARROW`.
+    axis_title : str
+        What lies along the lane, with its unit.
+    budget : int, optional
+        Launches drawn at most.
+
+    Returns
+    -------
+    dict
+        Vega-Lite, without grammar version and configuration.
+    """
+    rows = _rows(preparations)
+    drawn = thinned(preparations, budget=budget)
+    low, high = _ends(preparations)
+    ruler = Ruler(low=low, high=high, left=frame.left, right=frame.width)
+    foot = rows[-1].top + rows[-1].height if rows else 0.0
+    aside = _set_aside(drawn, ruler, depth=foot + ROUND_GAP + ROW / 2)
+    layers = [hairlines([row.top + row.height for row in rows], left=frame.left, right=frame.width)]
+    layers += _labels(rows, frame)
+    for code in sorted({preparation.treatment for preparation in preparations}):
+        layers += _treatment(code, rows, drawn=drawn, ruler=ruler)
+    if aside:
+        label = ("set aside", foot + ROUND_GAP + ROW / 2)
+        layers += [words([label], left=frame.round_names, color=LIGHT["soft"]), *aside]
+        foot += ROUND_GAP + ROW
+    layers = [*_axis(ruler, foot, ticks=frame.ticks, title=axis_title), *layers]
+    return picture(layers, width=frame.width, height=foot + AXIS)
+
+
+def _rows(preparations: Sequence[Preparation]) -> list[Row]:
+    """Give each preparation its row; rounds stand a little apart while there is room for names."""
+    rounds = len({preparation.block for preparation in preparations})
+    room = TALLEST - ROUND_GAP * min(rounds, 40)
+    height = min(ROW, room / max(len(preparations), 1))
+    gap = ROUND_GAP if height >= ROW_LEAST_WITH_LABEL else 0.0
+    rows: list[Row] = []
+    top, block = 0.0, None
+    for preparation in preparations:
+        begins = preparation.block != block
+        top += gap if begins and rows else 0.0
+        rows.append(Row(preparation=preparation, top=top, height=height, begins_round=begins))
+        top, block = top + height, preparation.block
+    return rows
+
+
+def _ends(preparations: Sequence[Preparation]) -> tuple[float, float]:
+    """Shortest and longest reading, with some room on both sides."""
+    launches = [launch for preparation in preparations for launch in preparation.launches]
+    values = [launch.value for launch in launches if launch.value is not None] or [0.0, 1.0]
+    low, high = min(values), max(values)
+    room = 0.04 * (high - low) or 0.5
+    return low - room, high + 1.5 * room
+
+
+def _axis(ruler: Ruler, foot: float, *, ticks: int, title: str) -> list[Spec]:
+    """Faint uprights at round distances, their numbers at the foot, and what they measure."""
+    numbers = round_ticks(ruler.low, ruler.high, about=ticks)
+    written = [(number, plain(number)) for number in numbers]
+    return [
+        uprights(numbers, ruler, top=0, foot=foot + 4, strokeWidth=1, strokeDash=[1, 3]),
+        numbers_at(written, ruler, depth=foot + 14, align="center"),
+        words([(title, foot + 32)], left=ruler.right, align="right", color=LIGHT["soft"]),
+    ]
+
+
+def _labels(rows: Sequence[Row], frame: Frame) -> list[Spec]:
+    """Name of the round once, and of the treatment in each row, in its colour."""
+    shown = [row for row in rows if row.height >= ROW_LEAST_WITH_LABEL]
+    layers = []
+    for code in sorted({row.preparation.treatment for row in shown}):
+        own = [
+            (row.preparation.treatment_name, row.middle) for row in shown if row.preparation.treatment == code
+        ]
+        limit = frame.labels - 12
+        layers.append(words(own, left=frame.round_names, color=treatment_mark(code).colour, limit=limit))
+    rounds = [(f"round {row.preparation.block}", row.middle) for row in shown if row.begins_round]
+    if frame.round_names and any(row.preparation.block for row in shown):
+        layers.append(words(rounds, left=0, color=LIGHT["soft"], limit=frame.round_names - 8))
+    return layers
+
+
+def _treatment(code: int, rows: Sequence[Row], *, drawn: Drawn, ruler: Ruler) -> list[Spec]:
+    """Draw launches, lower bounds and pegs of one treatment."""
+    mark = treatment_mark(code)
+    dots, bounds, pegs = [], [], []
+    for row, (preparation, launches) in zip(rows, drawn, strict=True):
+        if preparation.treatment != code:
+            continue
+        for launch in launches:
+            if launch.cause is None and launch.value is not None:
+                dot = (launch.value, row.top + row.height * (0.12 + 0.76 * launch.place))
+                dots.append(dot)
+                bounds += [dot] if launch.at_least else []
+        if preparation.value is not None:
+            pegs.append((preparation.value, row.middle))
+    peg: Spec = {"shape": PEG, "size": (0.9 * rows[0].height) ** 2, "fill": mark.colour, "stroke": None}
+    layers = [_dots(dots, ruler, mark), points(pegs, ruler, **peg)]
+    if bounds:
+        layers.append(points(bounds, ruler, shape=TICK, **_outline(mark, size=DOT * 1.6)))
+    return layers
+
+
+def _dots(places: Sequence[tuple[float, float]], ruler: Ruler, mark: TreatmentMark) -> Spec:
+    fill, stroke = (mark.colour, None) if mark.filled else (None, mark.colour)
+    size = DOT if mark.shape == CIRCLE else DOT + 4
+    return points(
+        places, ruler, shape=mark.shape, size=size, fill=fill, stroke=stroke, strokeWidth=1.1, opacity=0.7
+    )
+
+
+def _outline(mark: TreatmentMark, *, size: float) -> Spec:
+    return {"size": size, "fill": None, "stroke": mark.colour, "strokeWidth": 1.2}
+
+
+def _set_aside(drawn: Drawn, ruler: Ruler, *, depth: float) -> list[Spec]:
+    """Draw launches set aside at the foot, hollow and crossed, each in its treatment's colour."""
+    by_treatment: dict[int, list[tuple[float, float]]] = {}
+    for preparation, launches in drawn:
+        for launch in launches:
+            if launch.cause is not None and launch.value is not None:
+                by_treatment.setdefault(preparation.treatment, []).append((launch.value, depth))
+    return [
+        points(places, ruler, shape=CROSSED, **_outline(treatment_mark(code), size=80))
+        for code, places in sorted(by_treatment.items())
+    ]

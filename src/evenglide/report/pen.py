@@ -1,0 +1,124 @@
+"""The few strokes that all charts are made of, as Vega-Lite layers.
+
+Depth, from the top down, is always given in pixels; along the lane an effect or a distance is given
+in its own unit with a `Ruler` that says where on the picture it falls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from evenglide.report.look import LIGHT
+
+Spec = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ruler:
+    """A range of numbers and the pixels it is drawn over."""
+
+    low: float
+    high: float
+    left: float
+    right: float
+
+    @property
+    def scale(self) -> Spec:
+        """Vega-Lite scale from numbers to pixels."""
+        return {
+            "domain": [self.low, self.high],
+            "range": [self.left, self.right],
+            "nice": False,
+            "zero": False,
+        }
+
+    @property
+    def unit_per_pixel(self) -> float:
+        """Width of a pixel in the ruler's unit."""
+        return (self.high - self.low) / (self.right - self.left)
+
+    def share(self, number: float) -> float:
+        """Place of a number along the ruler, from 0 to 1."""
+        return (number - self.low) / (self.high - self.low)
+
+    def along(self, field: str, *, to: str | None = None) -> Spec:
+        """Encode a field, or the stretch between two fields, along the ruler."""
+        encoding: Spec = {"x": {"field": field, "type": "quantitative", "scale": self.scale, "axis": None}}
+        return encoding if to is None else encoding | {"x2": {"field": to}}
+
+
+def rule(low: float, high: float, ruler: Ruler, *, depth: float, **mark: object) -> Spec:
+    """Draw a level line from one number to another."""
+    return _layer(
+        [{"low": low, "high": high}],
+        {"type": "rule", "color": LIGHT["line"], **mark},
+        ruler.along("low", to="high") | {"y": {"value": depth}},
+    )
+
+
+def strip(low: float, high: float, ruler: Ruler, *, top: float, foot: float) -> Spec:
+    """Fill the stretch between two numbers in the colour of what does not matter."""
+    return _layer(
+        [{"low": low, "high": high}],
+        {"type": "rect", "color": LIGHT["band"]},
+        ruler.along("low", to="high") | {"y": {"value": top}, "y2": {"value": foot}},
+    )
+
+
+def uprights(numbers: Sequence[float], ruler: Ruler, *, top: float, foot: float, **mark: object) -> Spec:
+    """Draw upright lines at some numbers."""
+    return _layer(
+        [{"at": number} for number in numbers],
+        {"type": "rule", "color": LIGHT["line"], **mark},
+        ruler.along("at") | {"y": {"value": top}, "y2": {"value": foot}},
+    )
+
+
+def points(places: Sequence[tuple[float, float]], ruler: Ruler, **mark: object) -> Spec:
+    """Draw a shape at each pair of a number and a depth."""
+    return _layer(
+        [{"at": number, "y": depth} for number, depth in places],
+        {"type": "point", "opacity": 1, **mark},
+        ruler.along("at") | {"y": _depth("y")},
+    )
+
+
+def numbers_at(numbers: Sequence[tuple[float, str]], ruler: Ruler, *, depth: float, **mark: object) -> Spec:
+    """Write a text at each number."""
+    return _layer(
+        [{"at": number, "text": text} for number, text in numbers],
+        {"type": "text", "color": LIGHT["soft"], "fontSize": 13, **mark},
+        ruler.along("at") | {"y": {"value": depth}, "text": {"field": "text"}},
+    )
+
+
+def words(lines: Sequence[tuple[str | list[str], float]], *, left: float, **mark: object) -> Spec:
+    """Write texts at their depths, all beginning (or ending, or centred) at one place across."""
+    return _layer(
+        [{"text": text, "y": depth} for text, depth in lines],
+        {"type": "text", "fontSize": 13, **mark},
+        {"text": {"field": "text"}, "x": {"value": left}, "y": _depth("y")},
+    )
+
+
+def hairlines(depths: Sequence[float], *, left: float, right: float) -> Spec:
+    """Draw level lines at some depths, from one place across to another. [px]."""
+    return _layer(
+        [{"y": depth} for depth in depths],
+        {"type": "rule", "color": LIGHT["line"], "strokeWidth": 1},
+        {"x": {"value": left}, "x2": {"value": right}, "y": _depth("y")},
+    )
+
+
+def picture(layers: Sequence[Spec], *, width: float, height: float) -> Spec:
+    """Put layers on one sheet of exactly this size. [px]."""
+    return {"width": width, "height": height, "autosize": "none", "layer": list(layers)}
+
+
+def _depth(field: str) -> Spec:
+    return {"field": field, "type": "quantitative", "scale": None, "axis": None}
+
+
+def _layer(values: Sequence[Spec], mark: Spec, encoding: Spec) -> Spec:
+    return {"data": {"values": list(values)}, "mark": mark, "encoding": encoding}

@@ -1,0 +1,174 @@
+"""The words for more and less, decided once per report, and effects written in them.
+
+A distance goes "farther" or "shorter"; a response whose unit is no length, measured by nobody knows
+what mark, is only "higher" or "lower".
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from evenglide.show.numbers import (
+    MOST_DECIMALS,
+    decimals_for,
+    decimals_that_tell_apart,
+    fixed,
+    percent_change,
+    plain,
+    span,
+    with_unit,
+)
+from evenglide.typing import Interval, Scale
+from evenglide.units.lengths import is_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """How this report speaks of more and less.
+
+    Parameters
+    ----------
+    distance : bool
+        The response is a distance.
+    more, less : str
+        "farther" and "shorter", or "higher" and "lower".
+    goes_more, goes_less : str
+        The same as the start of a sentence.
+    same : str
+        What the line in the middle of a lane stands for.
+    """
+
+    distance: bool
+    more: str
+    less: str
+    goes_more: str
+    goes_less: str
+    same: str
+
+
+DISTANCE = Wording(
+    distance=True,
+    more="farther",
+    less="shorter",
+    goes_more="Goes farther",
+    goes_less="Goes shorter",
+    same="same distance",
+)
+NUMBER = Wording(
+    distance=False, more="higher", less="lower", goes_more="Higher", goes_less="Lower", same="same value"
+)
+
+
+def choose_wording(unit: str | None, *, mark_given: bool) -> Wording:
+    """Decide whether pages may speak of distance.
+
+    Parameters
+    ----------
+    unit : str or None
+        Unit of the response, where known.
+    mark_given : bool
+        Somebody said how the distance was marked.
+    """
+    return DISTANCE if mark_given or is_length(unit) else NUMBER
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effects:
+    """Writes effects, given on the analysis scale, in percent or in the response's unit.
+
+    Parameters
+    ----------
+    scale : {"ratio", "difference"}
+    unit : str or None
+        Unit of the response.
+    wording : Wording
+    margin : (float, float) or None
+        Difference that matters, analysis scale.
+    """
+
+    scale: Scale
+    unit: str | None
+    wording: Wording
+    margin: tuple[float, float] | None
+
+    @property
+    def shown_unit(self) -> str | None:
+        """Unit in which effects are written."""
+        return "%" if self.scale == "ratio" else self.unit
+
+    def shown(self, effect: float) -> float:
+        """Put an effect into the unit in which it is written."""
+        return percent_change(effect) if self.scale == "ratio" else effect
+
+    @property
+    def shown_margin(self) -> tuple[float, float] | None:
+        """Both edges of the difference that matters, as written."""
+        if self.margin is None:
+            return None
+        low, high = self.margin
+        return self.shown(low), self.shown(high)
+
+    def margin_words(self) -> str:
+        """Write the difference that matters as it was stated: its upper edge, ``5 %``."""
+        assert self.shown_margin is not None
+        return with_unit(plain(self.shown_margin[1]), self.shown_unit)
+
+    def margin_words_on(self, bound: float) -> str:
+        """Write the margin beside a bound; both edges where the stated one would read as contradicting it.
+
+        A ratio of 1.05 upwards is one of 1/1.05 downwards, 4.8 % and not 5 %: a bound of 4.9 %
+        shorter is beyond it.
+        """
+        assert self.shown_margin is not None
+        low, high = self.shown_margin
+        if bound < 0 and -high < self.shown(bound) <= low:
+            edge = with_unit(plain(-low, digits=2), self.shown_unit)
+            return f"{edge} {self.wording.less} ({self.margin_words()} {self.wording.more})"
+        return self.margin_words()
+
+    def decimals(self, low: float, high: float) -> int:
+        """Decimals for an interval: by its half-width, more where a bound would read as an edge or nought."""
+        ends = (self.shown(low), self.shown(high))
+        half_width = abs(ends[1] - ends[0]) / 2
+        start = decimals_for(half_width) if math.isfinite(half_width) and half_width > 0 else 1
+        anchors = (0.0, *(self.shown_margin or ()))
+        if self.shown_margin is not None:
+            anchors = (*anchors, -self.shown_margin[1])
+        return decimals_that_tell_apart(ends, anchors, start=min(max(start, 0), MOST_DECIMALS))
+
+    def amount(self, low: float, high: float) -> str:
+        """Write the size of an effect that lies on one side: ``4 to 15 %``, without its direction."""
+        near, far = sorted((abs(self.shown(low)), abs(self.shown(high))))
+        return span(near, far, unit=self.shown_unit, decimals=self.decimals(low, high))
+
+    def side(self, effect: float) -> str:
+        """Name the direction of an effect."""
+        return self.wording.more if effect > 0 else self.wording.less
+
+    def one(self, effect: float, *, decimals: int) -> str:
+        """Write one bound with its direction: ``6 % shorter``."""
+        shown = self.shown(effect)
+        if shown == 0:
+            return self.wording.same
+        return f"{with_unit(fixed(abs(shown), decimals), self.shown_unit)} {self.side(effect)}"
+
+    def range(self, interval: Interval) -> str:
+        """Write what still fits: ``6 % shorter to 12 % farther``, ``4 to 15 % farther``, one end open."""
+        low, high = interval
+        if low is None and high is None:
+            return "anything"
+        if low is None or high is None:
+            return self._open_ended(low, high)
+        if low * high >= 0 and (low, high) != (0.0, 0.0):
+            return f"{self.amount(low, high)} {self.side(low + high)}"
+        decimals = self.decimals(low, high)
+        return f"{self.one(low, decimals=decimals)} to {self.one(high, decimals=decimals)}"
+
+    def _open_ended(self, low: float | None, high: float | None) -> str:
+        bound = low if low is not None else high
+        assert bound is not None
+        decimals = self.decimals(bound, 0.0)
+        if low is not None:
+            return f"{self.one(bound, decimals=decimals)} or anything more"
+        return f"{self.one(bound, decimals=decimals)} or anything less"
