@@ -13,7 +13,7 @@ import numpy as np
 from evenglide.errors import OptionError, Problem
 from evenglide.intake.options import ROLES, JudgeOptions, flag_of
 from evenglide.intake.problems import Problems, quoted, table_error
-from evenglide.intake.sheet import Cell, Sheet
+from evenglide.intake.sheet import Cell, Sheet, moment_text
 
 
 class Columns(Protocol):
@@ -55,10 +55,11 @@ def sheet_from_columns(columns: Columns, options: JudgeOptions) -> Sheet:
     named = {column for role in ROLES if (column := options.column(role)) is not None}
     problems = Problems()
     cells: list[Sequence[Cell]] = [()] * len(header)
+    lengths: dict[str, int] = {}
     for place, (key, name) in enumerate(zip(keys, header, strict=True)):
         if name in named and header.count(name) == 1:
             cells[place] = _column(columns[key], name, problems)
-    lengths = {header[place]: len(column) for place, column in enumerate(cells) if header[place] in named}
+            lengths[name] = len(cells[place])
     if len(set(lengths.values())) > 1:
         problems.add(
             "columns-of-unequal-length",
@@ -157,5 +158,5 @@ def _cell(value: Any) -> tuple[Cell, bool]:
     if type(value).__name__ in ("NAType", "NaTType"):  # a data frame's own blanks
         return None, True
     if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
-        return str(value), True
+        return moment_text(value), True
     return None, False

@@ -80,24 +80,32 @@ def _not_decodable(
         line = content.count(b"\n", 0, error.start) + 1
         where = f"byte {error.start + 1} (line {line})"
         found = f"the byte 0x{content[error.start]:02x}, which is not {marked or asked or 'UTF-8'} here"
+    likely = (
+        f"Name the encoding, such as --encoding {_unmarked(content) or 'cp1252'}, or save the file as UTF-8."
+    )
     return table_error(
         "not-decodable",
         where=where,
         found=found,
         expected="text in UTF-8, text with a byte order mark, or an encoding that is named",
-        remedy="Save the file as UTF-8."
-        if marked
-        else "Name the encoding, such as --encoding cp1252, or save the file as UTF-8.",
+        remedy="Save the file as UTF-8." if marked else likely,
     )
+
+
+def _unmarked(content: bytes) -> str | None:
+    """Recognise UTF-16 without a byte order mark: in Latin letters, every other byte is nought."""
+    head = content[:LOOKED_AT]
+    first, second = head[0::2].count(0), head[1::2].count(0)
+    if max(first, second) <= len(head) / 4 or min(first, second) > 0:
+        return None
+    return "utf-16-le" if second else "utf-16-be"
 
 
 def _binary(text: str, content: bytes) -> TableError:
     """Tell unmarked UTF-16 from what is no text at all."""
-    head = content[:LOOKED_AT]
-    first, second = head[0::2].count(0), head[1::2].count(0)
+    name = _unmarked(content)
     remedy = "Save the table as CSV or XLSX and name that file."
-    if max(first, second) > len(head) / 4 and min(first, second) == 0:  # Latin letters: every other byte is 0
-        name = "utf-16-le" if second else "utf-16-be"
+    if name:
         remedy = f"This looks like UTF-16 without a byte order mark: try --encoding {name}."
     return table_error(
         "binary",

@@ -6,6 +6,7 @@ problem needs one.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -127,6 +128,19 @@ def cell_text(cell: Cell) -> str:
     ):  # repr would write 1e16 and above so
         return str(int(cell))
     return repr(cell)
+
+
+def moment_text(moment: datetime.date | datetime.time | datetime.timedelta) -> str:
+    """Write a date or a time as text; a date that came with midnight is a date.
+
+    Examples
+    --------
+    >>> moment_text(datetime.datetime(2026, 1, 17)), moment_text(datetime.datetime(2026, 1, 17, 8, 30))
+    ('2026-01-17', '2026-01-17 08:30:00')
+    """
+    if isinstance(moment, datetime.datetime) and moment.time() == datetime.time():
+        return moment.date().isoformat()
+    return str(moment)
 
 
 def sheet_from_records(

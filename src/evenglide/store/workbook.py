@@ -26,6 +26,7 @@ from evenglide.intake.sheet import (
     Record,
     Sheet,
     UncalculatedFormula,
+    moment_text,
     sheet_from_records,
     too_large,
 )
@@ -204,8 +205,8 @@ def _cell(value: Any) -> Cell:
         return "TRUE" if value else "FALSE"
     if value is None or isinstance(value, str | float | int):
         return value
-    if isinstance(value, datetime.datetime) and value.time() == datetime.time():
-        return value.date().isoformat()
+    if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
+        return moment_text(value)
     return str(value)
 
 
