@@ -11,6 +11,7 @@ import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from openpyxl.worksheet.formula import ArrayFormula
 
 from evenglide.errors import Problem, TableError
 from evenglide.intake.launches import Intake, launches_from_table
@@ -124,6 +125,25 @@ def test_formulas_never_calculated_are_found_everywhere() -> None:
     assert judged(workbook([*rows[:1], ("bare", 1, "=A1"), ("wax", 2, None)])).scale == "ratio"
     sheet = read_workbook(workbook(rows))
     assert sheet.columns[1][0] == UncalculatedFormula("=1+1")
+
+
+def test_formulas_over_several_cells_and_under_a_prefix_are_found() -> None:
+    book = openpyxl.load_workbook(io.BytesIO(workbook()))
+    book["Runs"]["B5"] = ArrayFormula("B5:B5", "=SUM(B2:B3*2)")
+    out = io.BytesIO()
+    book.save(out)
+    (problem,) = problems_of(out.getvalue())
+    assert (problem.code, problem.where) == ("formula-not-calculated", "B5 (glide_m, sheet Runs)")
+    assert '"=SUM(B2:B3*2)"' in problem.found
+    assert workbooks._has_formulas(out.getvalue())
+    assert not workbooks._has_formulas(workbook())
+    assert workbooks._has_formulas(with_runs(workbook(), "</sheetData>", "<x:f>A1</x:f></sheetData>"))
+
+
+def test_without_defusedxml_no_workbook_is_opened(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(openpyxl, "DEFUSEDXML", False)
+    with pytest.raises(RuntimeError, match="not safe"):
+        judged(workbook())
 
 
 def test_blank_rows_and_notes_beside_the_table() -> None:
