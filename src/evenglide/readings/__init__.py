@@ -1,0 +1,1 @@
+"""From launches to observations."""
