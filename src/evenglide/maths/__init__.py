@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: nothing here knows what a treatment is."""
