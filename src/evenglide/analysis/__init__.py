@@ -1,0 +1,1 @@
+"""Observations to contrasts, claims, audit, robustness."""

@@ -1,0 +1,1 @@
+"""What this cannot say: how the data came about, read from the launches themselves."""

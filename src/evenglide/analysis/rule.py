@@ -1,0 +1,46 @@
+"""What is decided before the launches are looked at: scale, margin, error rates, families."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from evenglide.typing import Adjust, Scale
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """The rule by which an answer is given.
+
+    Parameters
+    ----------
+    scale : {"ratio", "difference"}
+        Analysis scale.
+    margin : tuple of float, or None
+        Low and high end of the differences that do not matter, analysis scale.
+    level : float
+        Error rate accepted for each kind of claim over a family.
+    adjust : {"holm", "both", "none"}
+        How the error rate is shared over a family.
+    main : int or None
+        Code of the surface that the argument is about; it is then a family of its own.
+    stays : tuple of int
+        Codes of treatments that do not come off.
+    order_drawn : bool
+        A record shows that the order was drawn at random before the first launch.
+    scale_stated, reference_stated : bool
+        Whether a person chose these or they were filled in.
+    """
+
+    scale: Scale
+    margin: tuple[float, float] | None
+    level: float = 0.05
+    adjust: Adjust = "holm"
+    main: int | None = None
+    stays: tuple[int, ...] = ()
+    order_drawn: bool = False
+    scale_stated: bool = True
+    reference_stated: bool = True
+
+
+TOLERANCE = 1e-12
+"""A value within this of a level or a margin counts as having met it."""
