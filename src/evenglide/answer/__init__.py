@@ -1,0 +1,1 @@
+"""One whole table or study to one answer and its JSON; pure."""

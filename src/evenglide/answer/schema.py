@@ -1,0 +1,59 @@
+"""The published JSON Schemas, made from the classes that hold an answer."""
+
+from __future__ import annotations
+
+from evenglide.answer.results import ANSWER_FORMAT, Answer
+from evenglide.errors import PROBLEMS_FORMAT, Problem
+
+
+def answer_schema() -> dict[str, object]:
+    """Return the JSON Schema of ``evenglide.answer/1``. Fields may be added to it, never renamed.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+    """
+    return _document(Answer, ANSWER_FORMAT, "All verdicts of a table or a study, with what they rest on.")
+
+
+def problems_schema() -> dict[str, object]:
+    """Return the JSON Schema of ``evenglide.problems/1``.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+    """
+    problem = _schema_of(Problem)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": PROBLEMS_FORMAT,
+        "description": "Everything that is wrong with a table, a study or options.",
+        "type": "object",
+        "properties": {
+            "format": {"const": PROBLEMS_FORMAT},
+            "problems": {"type": "array", "items": problem, "minItems": 1},
+        },
+        "required": ["format", "problems"],
+    }
+
+
+def _document(kind: type, name: str, description: str) -> dict[str, object]:
+    body = _schema_of(kind)
+    properties, required = body["properties"], body["required"]
+    assert isinstance(properties, dict) and isinstance(required, list)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **body,
+        "title": name,
+        "description": description,
+        "properties": {"format": {"const": name}, **properties},
+        "required": ["format", *required],
+    }
+
+
+def _schema_of(kind: type) -> dict[str, object]:
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(kind).json_schema()

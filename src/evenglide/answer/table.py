@@ -1,0 +1,132 @@
+"""One whole table of launches to one answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+import numpy as np
+
+from evenglide.analysis.audit.conduct import audit_conduct
+from evenglide.analysis.audit.layout import audit_layout
+from evenglide.analysis.audit.readings import audit_readings
+from evenglide.analysis.case import SurfaceCase, surface_case
+from evenglide.analysis.claims import Family, claims_of
+from evenglide.analysis.joint import joint_randomisation
+from evenglide.analysis.robustness import robustness_of
+from evenglide.analysis.rule import TOLERANCE, Rule
+from evenglide.answer.between import between_surfaces
+from evenglide.answer.companions import companions_of
+from evenglide.answer.contrast import stated_contrast
+from evenglide.answer.facts import omnibus_of, treatment_facts
+from evenglide.answer.results import Answer, Contrast, Provenance, ResponseFacts, SurfaceAnswer
+from evenglide.readings.launches import Launches
+from evenglide.show.notes import AuditEntry, audit_entry
+
+SEVERITIES = ("limits", "warns", "fine")
+
+
+def answer_launches(
+    launches: Launches, rule: Rule, *, provenance: Provenance, remarks: Sequence[AuditEntry] = ()
+) -> Answer:
+    """Judge all launches by one rule.
+
+    Parameters
+    ----------
+    launches : Launches
+        Readings in the response's unit.
+    rule : Rule
+        Scale, margin and error rates, fixed before the launches were looked at.
+    provenance : Provenance
+        What the launches came from.
+    remarks : sequence of AuditEntry, optional
+        What was noticed on the way in.
+
+    Returns
+    -------
+    Answer
+    """
+    surfaces = range(len(launches.surface.labels))
+    cases = [surface_case(launches, surface, scale=rule.scale) for surface in surfaces]
+    contrasts = _contrasts(cases, launches, rule)
+    main = rule.main
+    others = len(contrasts) - (0 if main is None else len(contrasts) // len(cases))
+    audit = (*remarks, *_audit(launches, cases, rule), *_least_p(contrasts, cases, rule))
+    return Answer(
+        response=ResponseFacts(name=launches.response, unit=launches.unit, better="higher"),
+        level=rule.level,
+        adjust=rule.adjust,
+        scale=rule.scale,
+        family_size=others,
+        main_family_size=None if main is None else len(contrasts) - others,
+        main=None if main is None else launches.surface.labels[main],
+        surfaces=tuple(_surface(case, contrasts, rule) for case in cases),
+        between_surfaces=between_surfaces(cases, rule),
+        audit=tuple(sorted(audit, key=lambda entry: SEVERITIES.index(entry.severity))),
+        provenance=provenance,
+    )
+
+
+def _contrasts(
+    cases: Sequence[SurfaceCase], launches: Launches, rule: Rule
+) -> dict[tuple[int, int], Contrast]:
+    """Every treatment against the reference on every surface, by (surface, treatment)."""
+    keys = list(product(range(len(cases)), range(1, len(launches.treatment.labels))))
+    claims = [claims_of(cases[surface].test.contrast(t), rule.margin).as_array() for surface, t in keys]
+    members = np.array([int(surface == rule.main) for surface, _ in keys])
+    family = Family(p=np.stack(claims, axis=1), members=members, rule=rule)
+    joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if launches.shared else {}
+    robustness = [robustness_of(case, rule.margin) for case in cases]
+    return {
+        key: stated_contrast(
+            companions_of(robustness[key[0]], key[1], family=family, index=i, joint=joint.get(key[1]))
+        )
+        for i, key in enumerate(keys)
+    }
+
+
+def _surface(case: SurfaceCase, contrasts: dict[tuple[int, int], Contrast], rule: Rule) -> SurfaceAnswer:
+    launches = case.launches
+    treatments = range(1, len(launches.treatment.labels))
+    return SurfaceAnswer(
+        surface=launches.surface.labels[case.surface] if launches.surface.named else None,
+        mark=case.observations.mark,
+        after_s=None,
+        margin=rule.margin,
+        treatments=treatment_facts(case),
+        omnibus=omnibus_of(case),
+        contrasts=tuple(contrasts[case.surface, treatment] for treatment in treatments),
+    )
+
+
+def _audit(launches: Launches, cases: Sequence[SurfaceCase], rule: Rule) -> Iterator[AuditEntry]:
+    yield from audit_layout(launches, cases)
+    yield from audit_conduct(launches, cases, rule)
+    yield from audit_readings(launches, cases)
+    if not rule.scale_stated:
+        ratio = rule.scale == "ratio"
+        yield audit_entry(
+            "scale-chosen",
+            scale="ratios" if ratio else "differences",
+            reason="all readings are above nought" if ratio else "some readings are not above nought",
+        )
+
+
+def _least_p(
+    contrasts: dict[tuple[int, int], Contrast], cases: Sequence[SurfaceCase], rule: Rule
+) -> Iterator[AuditEntry]:
+    """Say where the randomisation test could not reject whatever the launches had shown."""
+    count = len(contrasts) if rule.adjust != "none" else 1
+    needed = rule.level / count
+    for (surface, _), contrast in contrasts.items():
+        least = contrast.smallest_p
+        if least is not None and least > needed + TOLERANCE:
+            launches = cases[surface].launches
+            name = launches.surface.labels[surface] if launches.surface.named else None
+            yield audit_entry(
+                "randomisation-cannot-reject",
+                surface=name,
+                treatment=contrast.treatment,
+                least=least,
+                needed=needed,
+            )
