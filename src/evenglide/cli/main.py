@@ -1,0 +1,25 @@
+"""The command line: parse, call one step, show one result.
+
+Errors become exit statuses here and nowhere else: 0 done; 1 something about the study or table is
+wrong; 2 wrong usage; 3 answered, but the verb's own test failed.
+"""
+
+from __future__ import annotations
+
+import click
+
+from evenglide.cli.demo import demo
+from evenglide.cli.judge import judge
+from evenglide.cli.schema import schema
+from evenglide.constants import VERSION
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(VERSION, prog_name="evenglide")
+def main() -> None:
+    """Settle with evidence whether a treatment of boards, sleds or skis makes them glide farther."""
+
+
+main.add_command(judge)
+main.add_command(demo)
+main.add_command(schema)

@@ -1,0 +1,1 @@
+"""Invented launches, labelled invented: for the demo and for trying things out."""

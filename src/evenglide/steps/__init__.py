@@ -1,0 +1,1 @@
+"""One file per verb: load, one call, save. No rule lives here."""
