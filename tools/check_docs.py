@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 import sys
-import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -56,9 +55,9 @@ def anchors(page: Path) -> set[str]:
 
 
 def version_problems() -> list[str]:
-    """Places that name another version than ``pyproject.toml``."""
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    version = project["version"]
+    """Places that name another version than the package."""
+    source = (ROOT / "src/evenglide/constants.py").read_text(encoding="utf-8")
+    version = re.findall(r'^VERSION = "(.+)"$', source, re.MULTILINE)[0]
     places = {
         "CITATION.cff": rf"^version: \"?{re.escape(version)}\"?$",
         "CHANGELOG.md": rf"^## {re.escape(version)}\b",

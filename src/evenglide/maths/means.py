@@ -49,7 +49,7 @@ class _Columns:
     @property
     def width(self) -> int:
         """Number of columns."""
-        return sum(count - 1 for count in self.levels) + self.numeric.shape[1]
+        return sum(count - 1 for count in self.levels) + int(self.numeric.shape[1])
 
     def of(self, rows: IntArray) -> FloatArray:
         """Columns of X for some rows."""
