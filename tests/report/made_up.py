@@ -32,8 +32,8 @@ from evenglide.answer.results import (
     TreatmentFacts,
 )
 from evenglide.readings.launches import Factor, Launches
-from evenglide.show.notes import audit_entry, note
-from evenglide.typing import Adjust, Interval, Scale, Size, Verdict
+from evenglide.show.notes import AuditEntry, Note
+from evenglide.typing import Adjust, Interval, Scale, Severity, Size, Verdict
 
 BARE, RUB, WAX = "bare", "paraffin rub", "hot wax"
 FIVE_PERCENT = (-math.log(1.05), math.log(1.05))
@@ -104,11 +104,20 @@ def answer(
     )
 
 
+def _entry(code: str, severity: Severity, text: str, surface: str | None = None) -> AuditEntry:
+    return AuditEntry(code=code, severity=severity, surface=surface, facts={}, text=text)
+
+
 AUDIT = (
-    audit_entry("mark-assumed"),
-    audit_entry("no-record-of-order"),
-    audit_entry("surface-tied-to-coat-age", severity="limits", surface="melt pan", facts={"share": 0.94}),
-    audit_entry("one-day"),
+    _entry("mark-assumed", "fine", "Nothing says how launches were measured; they were taken as run-outs."),
+    _entry("no-record-of-order", "warns", "Nothing shows that the order was drawn before the first launch."),
+    _entry(
+        "surface-tied-to-coat-age",
+        "limits",
+        "The melt pan always came last on a coat, so its answer is that of a worn coat.",
+        surface="melt pan",
+    ),
+    _entry("one-day", "warns", "All launches were made on one day."),
 )
 
 
@@ -215,23 +224,20 @@ def _contrast(  # one row of a published format, field by field
     )
 
 
-def _notes(case: Invented) -> tuple[object, ...]:
+def _notes(case: Invented) -> tuple[Note, ...]:
+    def note(code: str, text: str, *fields: str) -> Note:
+        return Note(code=code, severity="limits", fields=fields, facts={}, text=text)
+
     notes = []
     if case.estimate is None:
-        notes.append(
-            note(
-                "treatment-missing",
-                "estimate",
-                "interval",
-                "p_difference",
-                facts={"missing": f"{case.treatment} was"},
-            )
-        )
+        text = f"{case.treatment} was not launched on this surface."
+        notes.append(note("treatment-missing", text, "estimate", "interval", "p_difference"))
     elif case.se is None:
-        notes.append(note("one-preparation", "se", "df", "interval"))
+        text = "One preparation of a treatment shows nothing of how preparations scatter."
+        notes.append(note("one-preparation", text, "se", "df", "interval"))
     if case.spread_unequal:
-        facts = {"treatment": case.treatment, "reference": BARE, "other": "open"}
-        notes.append(note("spread-unequal", "own_pair", facts=facts))
+        text = f"From the preparations of {case.treatment} and {BARE} alone the verdict would be otherwise."
+        notes.append(note("spread-unequal", text, "own_pair"))
     return tuple(notes)
 
 

@@ -20,6 +20,23 @@ PIXELS_PER_POINT = 2.0
 
 _TOKENS = {colour: name for name, colour in LIGHT.items()}
 _NOISE = ("aria-label", "aria-roledescription", "aria-hidden", "role", "class")
+_INHERITED = (
+    "class",
+    "fill",
+    "fill-opacity",
+    "font-family",
+    "font-size",
+    "font-weight",
+    "stroke",
+    "stroke-dasharray",
+    "stroke-linecap",
+    "stroke-linejoin",
+    "stroke-opacity",
+    "stroke-width",
+    "text-anchor",
+)
+"""Attributes that a group can carry for all marks in it."""
+
 _NUMBER = re.compile(r"-?\d+\.\d{3,}(?:e-?\d+)?")
 
 
@@ -102,6 +119,8 @@ def _clean(root: ElementTree.Element, identity: str) -> None:
         if "id" in element.attrib:
             names[element.attrib["id"]] = f"{identity}-{len(names) + 1}"
             element.set("id", names[element.attrib["id"]])
+        if element.get("opacity") == "1":
+            del element.attrib["opacity"]
         _take_tokens(element)
     _rename(root, names)
     _drop_empty(root)
@@ -132,9 +151,10 @@ def _rename(root: ElementTree.Element, names: Mapping[str, str]) -> None:
 
 
 def _drop_empty(parent: ElementTree.Element) -> None:
-    """Remove marks that draw nothing and groups that hold nothing, and unwrap idle groups."""
+    """Remove what draws nothing, let groups carry what their marks share, and unwrap idle groups."""
     for child in list(parent):
         _drop_empty(child)
+        _hoist(child)
         if _draws_nothing(child, parent):
             parent.remove(child)
         elif child.tag == "g" and child.attrib in ({}, {"transform": "translate(0,0)"}):
@@ -152,6 +172,20 @@ def _draws_nothing(child: ElementTree.Element, parent: ElementTree.Element) -> b
     unpainted = child.get("fill") is None and child.get("stroke") is None
     inherits_paint = parent.tag == "g" and parent.get("fill") not in (None, "none")
     return not child.get("d") or child.get("display") == "none" or (unpainted and not inherits_paint)
+
+
+def _hoist(group: ElementTree.Element) -> None:
+    """Write once, on the group, what all its marks have in common."""
+    marks = list(group)
+    if group.tag != "g" or len(marks) < 2 or any(mark.tag == "g" for mark in marks):
+        return
+    for attribute in _INHERITED:
+        values = {mark.get(attribute) for mark in marks}
+        value = values.pop()
+        if not values and value is not None and attribute not in group.attrib:
+            group.set(attribute, value)
+            for mark in marks:
+                del mark.attrib[attribute]
 
 
 def _describe(root: ElementTree.Element, identity: str, *, title: str, description: str) -> None:

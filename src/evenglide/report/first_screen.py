@@ -126,8 +126,9 @@ def rounds_to_close(finding: Finding) -> str:
     if closing.difference_blocks is not None:
         ways.append(f"{count(closing.difference_blocks, 'round')} to show a difference of {margin}")
     if closing.alike_blocks is not None:
-        ways.append(f"{count(closing.alike_blocks, 'round')} to show that there is none that matters")
-    return f"A new sealed study would need {listed(ways, last='or')} ({chance} chance each)."
+        ways.append(f"{count(closing.alike_blocks, 'round')} to show that none matters")
+    each = " each" if len(ways) > 1 else ""
+    return f"A new sealed study needs {listed(ways, last='or')} ({chance} chance{each})."
 
 
 def _rests_on(answer: Answer) -> Sentence:

@@ -199,8 +199,9 @@ def _treatment(code: int, rows: Sequence[Row], *, drawn: Drawn, ruler: Ruler) ->
 def _dots(places: Sequence[tuple[float, float]], ruler: Ruler, mark: TreatmentMark) -> Spec:
     fill, stroke = (mark.colour, None) if mark.filled else (None, mark.colour)
     size = DOT if mark.shape == CIRCLE else DOT + 4
+    faint = {"fillOpacity": 0.7, "strokeOpacity": 0.8}
     return points(
-        places, ruler, shape=mark.shape, size=size, fill=fill, stroke=stroke, strokeWidth=1.1, opacity=0.7
+        places, ruler, shape=mark.shape, size=size, fill=fill, stroke=stroke, strokeWidth=1.1, **faint
     )
 
 

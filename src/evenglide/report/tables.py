@@ -17,6 +17,16 @@ LISTED_AT_MOST = 2_000
 """Rows of a table on a page; the table that was judged holds the rest."""
 
 
+def response_words(name: str, unit: str | None) -> str:
+    """Name what was measured, with its unit once: ``distance, m`` for a column ``distance_m``."""
+    if not unit:
+        return f"{name}, no unit named"
+    plain_name = name.strip()
+    for ending in (f"_{unit}", f" {unit}", f"({unit})", f"[{unit}]"):
+        plain_name = plain_name.removesuffix(ending).rstrip(" _,")
+    return f"{plain_name.replace('_', ' ') or name}, {unit}"
+
+
 def measured_words(finding: Finding) -> str:
     """Say how a surface was measured and how far the reference went: ``run-out, 6.4 m when bare``."""
     facts, surface = finding.reference, finding.surface
@@ -163,7 +173,7 @@ def scatter_table(answer: Answer) -> Table:
 
 
 def _length(length: float | None, unit: str | None) -> str:
-    return NOTHING if length is None else rounded(length, length / 4 or None, unit=unit)
+    return NOTHING if length is None else rounded(length, length / 10 or None, unit=unit)
 
 
 def treatments_table(answer: Answer) -> Table:
