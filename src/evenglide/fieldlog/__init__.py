@@ -1,0 +1,1 @@
+"""What was recorded in the field: event bodies, their chain, and the state they add up to. No files."""

@@ -1,0 +1,1 @@
+"""Deceleration laws, launcher, slope: forward physics in SI."""

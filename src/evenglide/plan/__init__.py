@@ -1,0 +1,1 @@
+"""Layouts and orders: which launches to make, in which order, drawn fairly."""
