@@ -385,9 +385,7 @@ def launches(
 ) -> Launches:  # fmt: skip
     """Invent the launches of an answer: two sliders in turn, a fresh preparation of each per round."""
     rng = random.Random(20260117)
-    rows = [
-        row for case in invented if case.estimate is not None for row in _rows(case, rounds, each, rng, scale)
-    ]
+    rows = [row for case in invented for row in _rows(case, rounds, each, rng, scale)]
     names = tuple(dict.fromkeys(row[0] for row in rows))
     treatments = (BARE, *(name for name in names if name != BARE))
     value = np.array([round(row[5], 2) for row in rows])
@@ -424,6 +422,8 @@ def _rows(
         pair = [(BARE, 0.0), (case.treatment, case.estimate or 0.0)]
         if rng.random() < 0.5:
             pair.reverse()
+        if case.estimate is None:
+            pair = [(BARE, 0.0)] * 2
         coats = {name: rng.gauss(0, 0.03) for name, _ in pair}
         for launch in range(each):
             for place in (0, 1) if launch % 2 == 0 else (1, 0):

@@ -11,6 +11,7 @@ from evenglide.answer.results import Answer, SurfaceAnswer
 from evenglide.readings.launches import Launches
 from evenglide.report.drawing import to_svg
 from evenglide.report.findings import Finding
+from evenglide.report.headline import first_upper
 from evenglide.report.lanes import lane_chart, lane_of, shared_track, small_lane_chart
 from evenglide.report.launch_dots import DRAWN_AT_MOST, NARROW, WIDE, launch_chart
 from evenglide.report.otherwise import Otherwise, lines_track
@@ -127,8 +128,8 @@ def _launch_figure(
         lambda width: launch_chart(preparations, frame=frames[width], axis_title=axis, budget=budget),
         identity=identity,
         title=f"{name}: {title}" if name else title,
-        description="Every launch as a dot where it stopped, one row for each preparation, round by round; a peg stands "
-        "at what the preparation gave. The numbers stand in the tables.",
+        description="Every launch as a dot where it stopped, one row for each preparation, round by round; "
+        "a peg stands at what the preparation gave. The numbers stand in the tables.",
     )
     tables = (
         (
@@ -160,7 +161,7 @@ def pegs_finding(preparations: Sequence[Preparation]) -> str:
             continue
         beyond = sum(_mean(values[code]) > _mean(values[0]) for values in both)
         told.append(_stands(names[code], names[0], beyond=beyond, rounds=len(both)))
-    return "; ".join(told) if told else "No round holds both treatments"
+    return first_upper("; ".join(told)) if told else "No round holds both treatments"
 
 
 def _stands(name: str, reference: str, *, beyond: int, rounds: int) -> str:

@@ -78,6 +78,14 @@ class Finding:
         return ": ".join(parts)
 
     @property
+    def spoken(self) -> str:
+        """The same name inside a sentence: ``hot wax on groomed snow``."""
+        surface = self.surface.surface
+        if surface is None:
+            return self.contrast.treatment
+        return surface if len(self.surface.contrasts) == 1 else f"{self.contrast.treatment} on {surface}"
+
+    @property
     def reference(self) -> TreatmentFacts | None:
         """Counts and mean of the reference on this surface."""
         return self.facts_of(self.contrast.reference)

@@ -11,13 +11,16 @@ from dataclasses import dataclass
 
 from evenglide.answer.results import Answer
 from evenglide.report.findings import Finding, findings_of
-from evenglide.report.headline import headline
+from evenglide.report.headline import first_upper, headline
 from evenglide.report.sentences import Sentence, anything_fits, tell
 from evenglide.report.wording import Wording
-from evenglide.show.numbers import NO_BREAK, count, fixed, listed, with_unit
+from evenglide.show.numbers import NO_BREAK, count, fixed, listed, spelled, with_unit
 
 NOT_SETTLED_AT_MOST = 3
 """Unsettled findings told one by one on the first screen."""
+
+ALL_NAMED = 2
+"""Up to so many findings that all leave the same open are still named."""
 
 MAIN_LIMITS: Mapping[str, str] = {
     "item-is-treatment": "Each piece of gear carried one treatment, so a difference may be one "
@@ -94,9 +97,10 @@ def _not_settled(findings: tuple[Finding, ...]) -> Iterable[str]:
     names: dict[str, list[str]] = {}
     for finding in findings:
         if told := _still_open(finding):
-            names.setdefault(told, []).append(finding.name)
-    lines = [f"{listed(own)}: {told}" for told, own in names.items()]
-    yield from lines[:NOT_SETTLED_AT_MOST]
+            names.setdefault(told, []).append(finding.spoken)
+    every = len(names) == 1 and len(findings) > ALL_NAMED and len(next(iter(names.values()))) == len(findings)
+    lines = [f"{f'all {spelled(len(own))}' if every else listed(own)}: {told}" for told, own in names.items()]
+    yield from (first_upper(line) for line in lines[:NOT_SETTLED_AT_MOST])
     if len(lines) > NOT_SETTLED_AT_MOST:
         yield f"And {count(len(lines) - NOT_SETTLED_AT_MOST, 'more', 'more')}, told above."
 

@@ -27,15 +27,15 @@ def headline(answer: Answer, wording: Wording) -> str:
     findings = list(findings_of(answer, wording))
     groups = _grouped(findings)
     if len(findings) == 1:
-        return f"{_first_upper(findings[0].contrast.treatment)} {_alone(findings[0])}."
+        return f"{first_upper(findings[0].contrast.treatment)} {_alone(findings[0])}."
     tell = _named if len(findings) <= NAMED_AT_MOST else _counted
     by_treatment: dict[str, list[Finding]] = {}
     for finding in findings:
         by_treatment.setdefault(finding.contrast.treatment, []).append(finding)
     if len(by_treatment) == 1 and all(finding.surface.surface is not None for finding in findings):
-        return f"{_first_upper(tell(groups, len(findings)))}."
+        return f"{first_upper(tell(groups, len(findings)))}."
     parts = [f"{name}: {tell(_grouped(own), len(own))}" for name, own in by_treatment.items()]
-    return f"{_first_upper('; '.join(parts))}."
+    return f"{first_upper('; '.join(parts))}."
 
 
 def _grouped(findings: Sequence[Finding]) -> dict[str, list[Finding]]:
@@ -87,5 +87,6 @@ def _counted(groups: dict[str, list[Finding]], number: int) -> str:
     return ", ".join(parts)
 
 
-def _first_upper(text: str) -> str:
+def first_upper(text: str) -> str:
+    """Begin a text with a capital and leave the rest as it was typed."""
     return text[:1].upper() + text[1:]

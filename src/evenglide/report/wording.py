@@ -16,7 +16,6 @@ from evenglide.show.numbers import (
     fixed,
     percent_change,
     plain,
-    span,
     with_unit,
 )
 from evenglide.typing import Interval, Scale
@@ -128,19 +127,27 @@ class Effects:
         return self.margin_words()
 
     def decimals(self, low: float, high: float) -> int:
-        """Decimals for an interval: by its half-width, more where a bound would read as an edge or nought."""
-        ends = (self.shown(low), self.shown(high))
-        half_width = abs(ends[1] - ends[0]) / 2
-        start = decimals_for(half_width) if math.isfinite(half_width) and half_width > 0 else 1
-        anchors = (0.0, *(self.shown_margin or ()))
+        """Decimals that half the width of an interval asks for."""
+        half_width = abs(self.shown(high) - self.shown(low)) / 2
+        known = math.isfinite(half_width) and half_width > 0
+        return min(max(decimals_for(half_width), 0), MOST_DECIMALS) if known else 1
+
+    def number(self, effect: float, *, decimals: int) -> str:
+        """Write an effect without its sign and unit; more decimals where it would read as nought or an edge.
+
+        A bound of 4.8 must not stand as "5" beside "the 5 % that matters".
+        """
+        anchors = [0.0]
         if self.shown_margin is not None:
-            anchors = (*anchors, -self.shown_margin[1])
-        return decimals_that_tell_apart(ends, anchors, start=min(max(start, 0), MOST_DECIMALS))
+            anchors += [abs(edge) for edge in self.shown_margin]
+        size = abs(self.shown(effect))
+        return fixed(size, decimals_that_tell_apart([size], anchors, start=decimals))
 
     def amount(self, low: float, high: float) -> str:
         """Write the size of an effect that lies on one side: ``4 to 15 %``, without its direction."""
-        near, far = sorted((abs(self.shown(low)), abs(self.shown(high))))
-        return span(near, far, unit=self.shown_unit, decimals=self.decimals(low, high))
+        decimals = self.decimals(low, high)
+        near, far = (self.number(end, decimals=decimals) for end in sorted((low, high), key=abs))
+        return with_unit(near if near == far else f"{near} to {far}", self.shown_unit)
 
     def side(self, effect: float) -> str:
         """Name the direction of an effect."""
@@ -148,10 +155,10 @@ class Effects:
 
     def one(self, effect: float, *, decimals: int) -> str:
         """Write one bound with its direction: ``6 % shorter``."""
-        shown = self.shown(effect)
-        if shown == 0:
+        if self.shown(effect) == 0:
             return self.wording.same
-        return f"{with_unit(fixed(abs(shown), decimals), self.shown_unit)} {self.side(effect)}"
+        number = self.number(effect, decimals=decimals)
+        return f"{with_unit(number, self.shown_unit)} {self.side(effect)}"
 
     def range(self, interval: Interval) -> str:
         """Write what still fits: ``6 % shorter to 12 % farther``, ``4 to 15 % farther``, one end open."""
