@@ -1,0 +1,140 @@
+"""The page of words knows every public parameter, the page of the answer every field and every code."""
+
+from __future__ import annotations
+
+import ast
+import dataclasses
+import inspect
+import re
+
+import pytest
+
+import evenglide
+from evenglide.answer import results
+from evenglide.errors import Problem
+from evenglide.intake.options import JudgeOptions
+from evenglide.show.notes import AuditEntry, Note
+from tests.house.tree import ROOT, parsed, project_files
+
+WORDS = ROOT / "docs" / "nomenclature.md"
+FIELDS = ROOT / "docs" / "answer.md"
+SECTION_OF: dict[str, type] = {
+    "Whole answer": results.Answer,
+    "Response": results.ResponseFacts,
+    "Surface": results.SurfaceAnswer,
+    "Treatment": results.TreatmentFacts,
+    "Omnibus": results.Omnibus,
+    "Contrast": results.Contrast,
+    "Own pair": results.OwnPair,
+    "Naive": results.Naive,
+    "Reml": results.Reml,
+    "To close": results.ToClose,
+    "Robustness line": results.RobustnessLine,
+    "Between surfaces": results.BetweenSurfaces,
+    "Pair of surfaces": results.SurfacePair,
+    "Note": Note,
+    "Audit entry": AuditEntry,
+    "Provenance": results.Provenance,
+    "Problem": Problem,
+}
+DOCUMENTS = {"Whole answer": ["format"], "Problems": ["format", "problems"]}
+"""Fields that a document has and its class has not."""
+
+
+def rows(text: str) -> list[str]:
+    """Words in the first cells of the tables of a page."""
+    cells = re.findall(r"^\| (.*?) \|", text, re.MULTILINE)
+    return [word for cell in cells for word in re.findall(r"`(\w+)`", cell)]
+
+
+def sections() -> dict[str, list[str]]:
+    """Fields that each section of the answer's page describes."""
+    pieces = re.split(r"^## (.+)$", FIELDS.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    return {
+        title: found for title, text in zip(pieces[1::2], pieces[2::2], strict=True) if (found := rows(text))
+    }
+
+
+def test_each_field_of_the_answer_is_described_once_and_in_order() -> None:
+    wanted = {
+        title: [*DOCUMENTS.get(title, []), *(field.name for field in dataclasses.fields(kind))]
+        for title, kind in SECTION_OF.items()
+    }
+    assert sections() == wanted | {"Problems": DOCUMENTS["Problems"]}
+
+
+def test_each_section_belongs_to_a_class_of_the_answer() -> None:
+    own = {
+        thing
+        for thing in vars(results).values()
+        if dataclasses.is_dataclass(thing) and thing.__module__ == results.__name__
+    }
+    assert len(own) > 10
+    assert own <= set(SECTION_OF.values())
+
+
+def public_parameters() -> set[str]:
+    """Names that a caller may use."""
+    names = {field.name for field in dataclasses.fields(JudgeOptions)}
+    for function in (evenglide.judge, evenglide.write_report, evenglide.chart):
+        names |= {
+            name
+            for name, parameter in inspect.signature(function).parameters.items()
+            if parameter.kind is not inspect.Parameter.VAR_KEYWORD
+        }
+    return names
+
+
+def test_each_parameter_is_a_word_of_the_page() -> None:
+    assert {"table", "matters", "out"} <= public_parameters()
+    assert public_parameters() - set(rows(WORDS.read_text(encoding="utf-8"))) == set()
+
+
+def test_the_page_has_no_word_in_code_type_that_nothing_bears() -> None:
+    borne = public_parameters() | {
+        field.name for kind in SECTION_OF.values() for field in dataclasses.fields(kind)
+    }
+    assert set(rows(WORDS.read_text(encoding="utf-8"))) - borne == set()
+
+
+# ------------------------------------------------------------------------------ codes of problems
+
+MAKERS = {"Problem", "Fault", "add", "table_error", "_problem", "_nothing"}
+CODE = re.compile(r"[a-z]+(-[a-z]+)*")
+COMPOSED = {"bad-adjust", "bad-scale", "bad-decimal"}
+"""Codes that are put together from the name of an option."""
+
+
+def codes_in(tree: ast.Module) -> set[str]:
+    """Codes of problems that are written out in a file."""
+    found = set()
+    for call in (node for node in ast.walk(tree) if isinstance(node, ast.Call)):
+        name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+        keywords = {keyword.arg: keyword.value for keyword in call.keywords}
+        written = keywords.get("code", call.args[0] if call.args else None)
+        if name in MAKERS and isinstance(written, ast.Constant) and CODE.fullmatch(str(written.value)):
+            found.add(str(written.value))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("code", "found"),
+    [
+        ("problems.add('no-rows', where='x')", {"no-rows"}),
+        ("Problem(code='binary')", {"binary"}),
+        ("names.add(name)", set()),
+    ],
+)
+def test_a_code_is_seen(code: str, found: set[str]) -> None:
+    assert codes_in(ast.parse(code)) == found
+
+
+def test_each_code_of_a_problem_is_listed() -> None:
+    rooms = ("intake", "store", "steps", "cli")
+    places = (f"src/evenglide/{room}" for room in rooms)
+    files = [path for path in project_files(*places) if path.suffix == ".py"]
+    made = set().union(*(codes_in(parsed(path)) for path in files)) | COMPOSED
+    listed = FIELDS.read_text(encoding="utf-8").partition("## Codes of problems")[2]
+    told = set(re.findall(r"`([a-z-]+)`", listed))
+    assert len(made) > 40
+    assert told == made
