@@ -33,6 +33,8 @@ _DATE_OR_TIME = re.compile(
     r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}(?:[T ].*)?|[0-9]{1,2}:[0-9]{2}(?::.*)?.*"
 )
 _WITH_UNIT = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*(?:[^\W\d_]|[%°'\"′″])[^\d_]*[²³23]?")
+LARGEST, SMALLEST = 1e100, 1e-100
+"""Sizes between which squares of differences, summed over any table, neither overflow nor vanish."""
 LONGEST_NAMED = 200
 """Characters of a faulty text that are looked at to name its fault."""
 
@@ -70,12 +72,12 @@ FAULTS: Mapping[str, Fault] = {
         ),
         Fault(
             code="number-too-large",
-            expected="a number that a computer can hold, below 1e308",
+            expected="a number that can be reckoned with, at most 1e100",
             remedy="Correct the number, or use a larger unit.",
         ),
         Fault(
             code="number-too-small",
-            expected="nought, or a number that a computer can tell from it",
+            expected="nought, or a number that can be reckoned with, at least 1e-100",
             remedy="Correct the number, or use a smaller unit.",
         ),
         Fault(code="doubtful-comma", expected="a number that can be read in one way only", remedy=_ASK),
@@ -160,7 +162,7 @@ def read_numbers(cells: Sequence[Cell], *, separator: str | None, asked: str | N
             continue
         text = cell.strip() if isinstance(cell, str) else None
         number = _float(cell if text is None else text if pattern.fullmatch(text) else None, mark=mark)
-        if number is None or not math.isfinite(number) or (number == 0 and text is not None):
+        if number is None or not SMALLEST <= abs(number) <= LARGEST:
             code = _fault_code(cell, number, writing)
             if code is not None:
                 faults.append((index, FAULTS[code]))
@@ -246,11 +248,11 @@ def _fault_code(cell: Cell, number: float | None, writing: _Writing) -> str | No
     if isinstance(cell, UncalculatedFormula):
         return "formula-not-calculated"
     text = cell.strip() if isinstance(cell, str) else ""
-    if number == 0:
-        significand = text.lower().partition("e")[0]
-        return "number-too-small" if re.search("[1-9]", significand) else None
-    if number is not None:  # infinite: written with digits, or handed over as a float
-        return "not-finite" if isinstance(cell, float) else "number-too-large"
+    if number is not None and abs(number) < SMALLEST:
+        nought = number == 0 and not re.search("[1-9]", text.lower().partition("e")[0])
+        return None if nought else "number-too-small"
+    if number is not None:  # infinite: handed over as a float, or written with too many digits
+        return "not-finite" if isinstance(cell, float) and not math.isfinite(number) else "number-too-large"
     if _NUMBER["." if writing.mark == "," else ","].fullmatch(text):
         return _other_mark(text, writing)
     return _text_fault(text[:LONGEST_NAMED])
