@@ -86,7 +86,7 @@ def surfaces_with(p: list[float], blocks: int = 6) -> dict[str, list[Any]]:
 
 @pytest.mark.parametrize("name", ["four", "fifteen"])
 def test_holm_over_surfaces(name: str) -> None:
-    # "four": Holm (1979) by hand and R 4.2.2, V2. "fifteen": Benjamini & Hochberg (1995) section 4,
+    # Four: Holm (1979) by hand and R 4.2.2, V2. Fifteen: Benjamini & Hochberg (1995) section 4,
     # p values and three rejections M, adjusted values V2 by R 4.2.2.
     expected = HOLM[name]
     document = judged(surfaces_with(expected["p"]), scale="difference")

@@ -107,9 +107,10 @@ class Robustness:
         mean = _reference_mean(self.case)
         margin = None if self.margin is None or mean is None else _translate(self.margin, mean, to_raw=raw)
         estimate = self.other_scale.test.contrast(treatment)
-        return Line(
-            code=code, text=text, estimate=estimate, margin=margin, scale=scale, reason=estimate.missing
-        )
+        reason = estimate.missing
+        if reason is None and margin is None and self.margin is not None:
+            reason = "margin-beyond-mean"
+        return Line(code=code, text=text, estimate=estimate, margin=margin, scale=scale, reason=reason)
 
     def _filled_lines(self, treatment: int) -> Iterator[Line]:
         """Fill in what was set aside or read as at least, as if all of it spoke for, then against."""

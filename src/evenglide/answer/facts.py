@@ -42,11 +42,11 @@ def _facts(case: SurfaceCase, code: int) -> TreatmentFacts:
         at_least=int(launches.at_least[valid].sum()),
         mean=mean,
         sd_preparations=float(values.std(ddof=1)) if values.size > 1 else None,
-        sd_launches=_launch_scatter(case, code),
+        sd_launches=launch_scatter_of(case, code),
     )
 
 
-def _launch_scatter(case: SurfaceCase, code: int) -> float | None:
+def launch_scatter_of(case: SurfaceCase, code: int) -> float | None:
     """Standard deviation of launches within preparations (and directions), pooled over one treatment."""
     cells = cells_of(case)
     mine = case.launches.treatment.codes[cells.rows] == code

@@ -10,6 +10,7 @@ import numpy as np
 from evenglide.analysis.estimates import means_test
 from evenglide.analysis.units import Units
 from evenglide.answer.companions import Companions
+from evenglide.answer.facts import launch_scatter_of
 from evenglide.show.notes import Note, note
 
 FEW_DF = 5
@@ -47,6 +48,7 @@ ALL_FIELDS = (
     "robustness",
 )
 """Fields that need a contrast."""
+OWN_PAIR_TESTED = ("own_pair.se", "own_pair.df", "own_pair.interval", "own_pair.p")
 OWN_PAIR_REASONS = {
     "no-contrast": "no round holds both",
     "no-df": "too few preparations",
@@ -112,19 +114,16 @@ def _on_scatter(work: Companions) -> Iterator[Note]:
     counts = np.bincount(case.observations.treatment, minlength=max(of_the_two) + 1)
     if (counts[list(of_the_two)] < 2).any():
         yield note("one-preparation", "treatments.mean", "treatments.sd_preparations")
-    launches = np.bincount(
-        case.observations.treatment, weights=case.observations.launches - 1.0, minlength=max(of_the_two) + 1
-    )
-    if (launches[list(of_the_two)] <= 0).any():
+    if any(launch_scatter_of(case, code) is None for code in of_the_two):
         yield note("one-launch-each", "treatments.sd_launches")
 
 
 def _on_own_pair(work: Companions) -> Iterator[Note]:
-    own, primary = work.own_pair, work.primary
+    own = work.own_pair
     if own.missing == "items-outside-pairs":
         yield note("own-pair-items", "own_pair")
-    elif own.missing is not None and primary.missing is None:
-        fields = ("own_pair",) if own.estimate is None else ("own_pair.se", "own_pair.interval", "own_pair.p")
+    elif own.missing is not None and work.primary.missing != "no-contrast":
+        fields = ("own_pair",) if own.estimate is None else OWN_PAIR_TESTED
         yield note("own-pair-not-available", *fields, reason=OWN_PAIR_REASONS[own.missing])
     other = work.own_pair_verdict
     if other is not None and other != work.verdict:

@@ -22,7 +22,17 @@ ANSWER_FORMAT = "evenglide.answer/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResponseFacts:
-    """What was measured: column name, unit where known, which way is better."""
+    """What was measured.
+
+    Parameters
+    ----------
+    name : str
+        Column or quantity.
+    unit : str or None
+        Where known.
+    better : {"higher", "lower"}
+        Which way is better.
+    """
 
     name: str
     unit: str | None
@@ -31,7 +41,24 @@ class ResponseFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TreatmentFacts:
-    """One treatment on one surface: counts, mean in the response's unit, scatter on the analysis scale."""
+    """One treatment on one surface.
+
+    Parameters
+    ----------
+    treatment : str
+    reference : bool
+        The others are held against it.
+    preparations : int
+        Preparations that have a value.
+    launches, voids, at_least : int
+        Valid launches; launches set aside; valid launches whose reading is a lower bound.
+    mean : float or None
+        Mean over preparations, geometric on the ratio scale. [unit of the response]
+    sd_preparations : float or None
+        Standard deviation of the preparations' values. [analysis scale]
+    sd_launches : float or None
+        Standard deviation of launches within preparations, pooled. [analysis scale]
+    """
 
     treatment: str
     reference: bool
@@ -46,7 +73,14 @@ class TreatmentFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Omnibus:
-    """F test that all treatments of a surface are alike, blocks and items removed."""
+    """F test that all treatments of a surface are alike, blocks and items removed.
+
+    Parameters
+    ----------
+    f, p : float or None
+    df : (float, float) or None
+        Numerator and denominator.
+    """
 
     f: float | None
     df: tuple[float, float] | None
@@ -89,7 +123,17 @@ class Reml:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToClose:
-    """Blocks of a new sealed study that would close an open question, with the stated chance."""
+    """Blocks of a new sealed study that would close an open question.
+
+    Parameters
+    ----------
+    difference_blocks : int or None
+        To claim a difference if it is as large as the margin; None beyond 9,999.
+    alike_blocks : int or None
+        To claim no difference that matters if there is none at all; None beyond 9,999.
+    chance : float
+        Chance of that claim.
+    """
 
     difference_blocks: int | None
     alike_blocks: int | None
@@ -98,7 +142,24 @@ class ToClose:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RobustnessLine:
-    """The primary test again under one other decision fixed in advance."""
+    """The primary test again under one other decision fixed in advance.
+
+    Parameters
+    ----------
+    code, text : str
+        Which decision.
+    scale : {"ratio", "difference"}
+        Scale of `estimate` and `interval`.
+    estimate : float or None
+    interval : (float, float) or None
+        For this contrast alone, confidence 1 - level.
+    p_difference, p_alike : float or None
+        Not adjusted.
+    verdict : {"higher", "lower", "alike", "open"} or None
+        If this contrast alone were judged so and all others stayed as they are.
+    changes : bool or None
+        Whether that is another verdict than the primary one.
+    """
 
     code: str
     text: str
@@ -113,7 +174,49 @@ class RobustnessLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contrast:
-    """A treatment against the reference on one surface: estimate, three claims, verdict, size."""
+    """A treatment against the reference on one surface.
+
+    Parameters
+    ----------
+    treatment, reference : str
+    estimate, se, df : float or None
+        Difference on the analysis scale, its standard error, degrees of freedom.
+    interval, interval_adjusted, interval_alike : (float, float) or None
+        For this contrast alone (confidence 1 - level); the one that belongs to the verdict once the
+        family shares the error rate; the one that belongs to the claim alike (1 - 2 level).
+    ratio, ratio_interval : float, (float, float) or None
+        `estimate` and `interval` as ratios; None on the difference scale.
+    p_difference, p_alike, p_matters : float or None
+        The three claims, and below each with the error rate shared over the family.
+    p_difference_adjusted, p_alike_adjusted, p_matters_adjusted : float or None
+    p_randomisation, smallest_p : float or None
+        From the orders that could have been drawn; the least value it could have taken.
+    assignments : int or None
+        How many orders could have been drawn; None past 2**53.
+    log10_assignments : float or None
+        Given where `assignments` is not.
+    interval_randomisation : (float or None, float or None) or None
+        Effects that the randomisation test does not reject; an end that is None is unbounded.
+    randomisation_method : str or None
+        ``"exact"``.
+    p_randomisation_joint : float or None
+        Largest t over the surfaces that shared preparations; None unless they did.
+    own_pair : OwnPair or None
+        From the preparations of these two treatments alone.
+    naive : Naive or None
+        What launches taken as independent would have said.
+    reml : Reml or None
+        Mixed model beside the verdict; never enters it.
+    to_close : ToClose or None
+        None when closed.
+    robustness : tuple of RobustnessLine
+    looks, ride : None
+        Not part of this answer.
+    verdict : {"higher", "lower", "alike", "open"}
+    size : {"matters", "small", "unsettled"} or None
+        None without a margin.
+    notes : tuple of Note
+    """
 
     treatment: str
     reference: str
@@ -152,7 +255,23 @@ class Contrast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceAnswer:
-    """Everything said about one surface."""
+    """Everything said about one surface.
+
+    Parameters
+    ----------
+    surface : str or None
+        None where the table has no such column.
+    mark : str
+        How launches were marked.
+    after_s : float or None
+        For a timed mark, when it was taken. [s]
+    margin : (float, float) or None
+        What does not matter. [analysis scale]
+    treatments : tuple of TreatmentFacts
+        The reference first.
+    omnibus : Omnibus or None
+    contrasts : tuple of Contrast
+    """
 
     surface: str | None
     mark: str
@@ -177,7 +296,21 @@ class SurfacePair:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BetweenSurfaces:
-    """Whether the effect of one treatment depends on the surface."""
+    """Whether the effect of one treatment depends on the surface.
+
+    Parameters
+    ----------
+    treatment, reference : str
+    surfaces : tuple of str
+        Those measured in the same way on which the contrast exists.
+    method : {"welch", "hotelling"}
+        Fresh preparations on each surface, or shared ones.
+    f, p : float or None
+    df : (float, float) or None
+    pairs : tuple of SurfacePair
+        Second surface less first.
+    notes : tuple of Note
+    """
 
     treatment: str
     reference: str
@@ -192,7 +325,22 @@ class BetweenSurfaces:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Provenance:
-    """What the answer was made from."""
+    """What the answer was made from.
+
+    Parameters
+    ----------
+    version : str
+        Of evenglide.
+    seed : int or None
+        Of the schedule.
+    seal : str or None
+        Fingerprint of the sealed plan.
+    events : int or None
+    last_hash : str or None
+        Of the log.
+    data_sha256 : str or None
+        Of the table's bytes.
+    """
 
     version: str
     seed: int | None
@@ -204,7 +352,27 @@ class Provenance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """All verdicts of a table or a study, with what they rest on and what they cannot say."""
+    """All verdicts of a table or a study, with what they rest on and what they cannot say.
+
+    Parameters
+    ----------
+    response : ResponseFacts
+    level : float
+        Chance accepted of any false claim of a kind over the family.
+    adjust : {"holm", "both", "none"}
+    scale : {"ratio", "difference"}
+        Analysis scale; ``"ratio"``: natural logarithm.
+    family_size : int
+        Contrasts that share the error rate (those off the main surface, if there is one).
+    main_family_size : int or None
+    main : str or None
+        Surface that the argument is about.
+    surfaces : tuple of SurfaceAnswer
+    between_surfaces : tuple of BetweenSurfaces
+    audit : tuple of AuditEntry
+        What this cannot say, the gravest first.
+    provenance : Provenance
+    """
 
     response: ResponseFacts
     level: float

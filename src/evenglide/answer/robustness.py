@@ -12,6 +12,7 @@ from evenglide.show.notes import Note, note
 from evenglide.typing import Verdict
 
 REASONS = {
+    "margin-beyond-mean": "a margin wider than the reference's mean is no ratio",
     "few-df": "with fewer than three degrees of freedom left, a slope over time would eat them",
     "items-outside-pairs": "gear differs and rounds are no pairs",
     "no-blocks": "the table names no rounds",
