@@ -16,7 +16,20 @@ from evenglide.typing import Severity
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """A remark on one contrast: code, severity, the fields it speaks of, its facts, a sentence."""
+    """A remark on one contrast.
+
+    Parameters
+    ----------
+    code : str
+        Key of `NOTES`.
+    severity : {"limits", "warns", "fine"}
+    fields : tuple of str
+        Fields of the answer that it speaks of.
+    facts : mapping
+        Values in the sentence, unrounded.
+    text : str
+        The sentence.
+    """
 
     code: str
     severity: Severity
@@ -27,7 +40,20 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditEntry:
-    """One thing that the way the data came about cannot support, or does."""
+    """One thing that the way the data came about cannot support, or does.
+
+    Parameters
+    ----------
+    code : str
+        Key of `AUDIT`.
+    severity : {"limits", "warns", "fine"}
+    surface : str or None
+        None where it concerns the whole table.
+    facts : mapping
+        Values in the sentence, unrounded.
+    text : str
+        The sentence.
+    """
 
     code: str
     severity: Severity

@@ -1,0 +1,51 @@
+"""What an answer holds: plain frozen facts, field for field the published JSON.
+
+The classes here *are* the format ``evenglide.answer/1``: `Answer.to_dict` writes each field under its
+own name, and the published schema is made from the annotations. Fields may be added, never renamed.
+Numbers stand on the analysis scale (natural logarithm for ``scale = "ratio"``) unless a field says
+otherwise. A number that this analysis would normally give and could not is None, and a note whose
+`fields` names it says why.
+"""
+
+from evenglide.answer.results.contrast import (
+    Contrast,
+    Naive,
+    Omnibus,
+    OwnPair,
+    Reml,
+    RobustnessLine,
+    ToClose,
+    TreatmentFacts,
+)
+from evenglide.answer.results.plain import to_plain
+from evenglide.answer.results.whole import (
+    ANSWER_FORMAT,
+    Answer,
+    BetweenSurfaces,
+    Provenance,
+    ResponseFacts,
+    SurfaceAnswer,
+    SurfacePair,
+)
+from evenglide.show.notes import AuditEntry, Note
+
+__all__ = [
+    "ANSWER_FORMAT",
+    "Answer",
+    "AuditEntry",
+    "BetweenSurfaces",
+    "Contrast",
+    "Naive",
+    "Note",
+    "Omnibus",
+    "OwnPair",
+    "Provenance",
+    "Reml",
+    "ResponseFacts",
+    "RobustnessLine",
+    "SurfaceAnswer",
+    "SurfacePair",
+    "ToClose",
+    "TreatmentFacts",
+    "to_plain",
+]
