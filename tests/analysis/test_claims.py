@@ -126,12 +126,12 @@ def test_verdict_and_size(
     adjusted: tuple[float, ...], estimate: float | None, verdict: str, size: str
 ) -> None:
     assert verdict_of(np.array(adjusted), estimate, RULE) == verdict
-    assert size_of(np.array(adjusted), RULE) == size
+    assert size_of(np.array(adjusted), RULE, margin=RULE.margin) == size
 
 
 def test_without_a_margin_there_is_no_size() -> None:
     rule = Rule(scale="ratio", margin=None)
-    assert size_of(np.array([0.01, np.nan, np.nan]), rule) is None
+    assert size_of(np.array([0.01, np.nan, np.nan]), rule, margin=None) is None
     claims = claims_of(Estimate(estimate=1.0, se=0.1, df=5.0), None)
     assert claims.alike is None and claims.matters is None and claims.difference is not None
 

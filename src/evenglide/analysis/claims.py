@@ -26,6 +26,7 @@ from evenglide.maths.multiplicity import bonferroni, holm
 from evenglide.typing import FloatArray, IntArray, Interval, Size, Verdict
 
 KINDS = ("difference", "alike", "matters")
+Margin = tuple[float, float] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,7 @@ class Claims:
 NO_CLAIMS = Claims(difference=None, alike=None, matters=None)
 
 
-def claims_of(estimate: Estimate, margin: tuple[float, float] | None) -> Claims:
+def claims_of(estimate: Estimate, margin: Margin) -> Claims:
     """Test the three claims from one estimate."""
     if estimate.estimate is None or estimate.se is None or estimate.df is None:
         return NO_CLAIMS
@@ -128,9 +129,9 @@ def verdict_of(adjusted: FloatArray, estimate: float | None, rule: Rule) -> Verd
     return "alike" if adjusted[1] <= limit else "open"
 
 
-def size_of(adjusted: FloatArray, rule: Rule) -> Size | None:
+def size_of(adjusted: FloatArray, rule: Rule, *, margin: Margin) -> Size | None:
     """Whether the difference matters, is too small to matter, or is unsettled; None without a margin."""
-    if rule.margin is None:
+    if margin is None:
         return None
     limit = rule.level + TOLERANCE
     if adjusted[1] <= limit:

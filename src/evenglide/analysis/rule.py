@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from evenglide.typing import Adjust, Scale
 
@@ -17,6 +18,8 @@ class Rule:
         Analysis scale.
     margin : tuple of float, or None
         Low and high end of the differences that do not matter, analysis scale.
+    surface_margins : mapping of int to tuple of float
+        The same for surfaces (by code) that state their own.
     level : float
         Error rate accepted for each kind of claim over a family.
     adjust : {"holm", "both", "none"}
@@ -33,6 +36,7 @@ class Rule:
 
     scale: Scale
     margin: tuple[float, float] | None
+    surface_margins: Mapping[int, tuple[float, float]] = field(default_factory=dict)
     level: float = 0.05
     adjust: Adjust = "holm"
     main: int | None = None
@@ -40,6 +44,10 @@ class Rule:
     order_drawn: bool = False
     scale_stated: bool = True
     reference_stated: bool = True
+
+    def margin_on(self, surface: int) -> tuple[float, float] | None:
+        """Return the margin that holds on a surface, given its code."""
+        return self.surface_margins.get(surface, self.margin)
 
 
 TOLERANCE = 1e-12

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenglide.analysis.case import SurfaceCase
-from evenglide.analysis.claims import Claims, Family, claims_of, verdict_of
+from evenglide.analysis.claims import Claims, Family, Margin, claims_of, verdict_of
 from evenglide.analysis.closing import CHANCE, blocks_to_close
 from evenglide.analysis.estimates import Estimate, in_blocks_holding_both, naive_test, own_pair_test
 from evenglide.analysis.robustness import Line, Robustness
@@ -53,9 +53,14 @@ class Companions:
         return self.family.rule
 
     @property
+    def margin(self) -> Margin:
+        """What does not matter on this surface."""
+        return self.rule.margin_on(self.case.surface)
+
+    @property
     def claims(self) -> Claims:
         """The three claims of the primary test."""
-        return claims_of(self.primary, self.rule.margin)
+        return claims_of(self.primary, self.margin)
 
     @property
     def verdict(self) -> Verdict:
@@ -65,7 +70,7 @@ class Companions:
     @property
     def own_pair_verdict(self) -> Verdict | None:
         """Verdict from the two treatments' own preparations, or None where they give no test."""
-        claims = claims_of(self.own_pair, self.rule.margin)
+        claims = claims_of(self.own_pair, self.margin)
         if claims.difference is None:
             return None
         return self.family.verdict_with(self.index, claims, self.own_pair.estimate)
@@ -84,8 +89,10 @@ def companions_of(
     primary = case.test.contrast(treatment)
     verdict = verdict_of(family.adjusted()[:, index], primary.estimate, rule)
     closing = None
-    if verdict == "open" and rule.margin is not None:
-        blocks = blocks_to_close(case, rule.margin, level=rule.level, contrasts=family.count_with(index))
+    if verdict == "open" and robustness.margin is not None:
+        blocks = blocks_to_close(
+            case, robustness.margin, level=rule.level, contrasts=family.count_with(index)
+        )
         if blocks is not None and primary.estimate is not None:
             closing = ToClose(
                 difference_blocks=blocks.difference_blocks, alike_blocks=blocks.alike_blocks, chance=CHANCE

@@ -33,7 +33,7 @@ def stated_contrast(work: Companions) -> Contrast:
         df=primary.df,
         interval=plain,
         interval_adjusted=interval_of(primary, rule.level / k / 2),
-        interval_alike=None if rule.margin is None else interval_of(primary, rule.level),
+        interval_alike=None if work.margin is None else interval_of(primary, rule.level),
         ratio=_exponential(primary.estimate) if ratio else None,
         ratio_interval=(_exponential(plain[0]), _exponential(plain[1])) if ratio and plain else None,
         p_difference=claims.difference,
@@ -57,7 +57,7 @@ def stated_contrast(work: Companions) -> Contrast:
         looks=None,
         ride=None,
         verdict=verdict,
-        size=size_of(work.family.adjusted()[:, work.index], rule),
+        size=size_of(work.family.adjusted()[:, work.index], rule, margin=work.margin),
         notes=(*notes_on_contrast(work), *notes_on_lines(work.lines)),
     )
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from evenglide.analysis.estimates import means_test
+from evenglide.analysis.estimates import in_blocks_holding_both, means_test
 from evenglide.analysis.units import Units
 from evenglide.answer.companions import Companions
 from evenglide.answer.facts import launch_scatter_of
@@ -87,7 +87,7 @@ def _on_primary(work: Companions) -> Iterator[Note]:
         yield note("few-preparations", "df", df=int(work.primary.df))
     if work.case.units.item_is_unit and missing != "no-contrast":
         yield note("item-is-treatment", "estimate", item="item")
-    if work.verdict == "open" and work.rule.margin is not None and missing is None:
+    if work.verdict == "open" and work.margin is not None and missing is None:
         yield from _on_closing(work)
 
 
@@ -152,9 +152,8 @@ def _on_randomisation(work: Companions) -> Iterator[Note]:
     if chance is None:
         if work.primary.estimate is not None:
             fields = ("p_randomisation", "assignments", "smallest_p", "interval_randomisation")
-            yield note("randomisation-not-available", *fields, reason="no round holds both")
-        return
-    if chance.p is None:
+            yield note("randomisation-not-available", *fields, reason=_why_no_orders(work))
+    elif chance.p is None:
         count = _in_words(chance.assignments, chance.log10_assignments)
         yield note("randomisation-too-large", "p_randomisation", "interval_randomisation", assignments=count)
     elif chance.interval is None:
@@ -164,9 +163,22 @@ def _on_randomisation(work: Companions) -> Iterator[Note]:
             assignments=chance.assignments,
             least=chance.smallest_p,
         )
-    if work.case.launches.shared and work.joint is None:
+    yield from _on_joint_randomisation(work)
+
+
+def _why_no_orders(work: Companions) -> str:
+    """Say why the two treatments alone leave nothing to draw."""
+    if not in_blocks_holding_both(work.case.units, work.treatment).any():
+        return "no round holds both"
+    return "with gear that differs, the rounds that hold both give no estimate"
+
+
+def _on_joint_randomisation(work: Companions) -> Iterator[Note]:
+    if not work.case.launches.shared or work.primary.estimate is None:
+        return
+    if work.joint is None:
         yield note("randomisation-not-available", "p_randomisation_joint", reason="no surface gives a test")
-    elif work.joint is not None and work.joint.standard_error is not None:
+    elif work.joint.standard_error is not None:
         yield note(
             "joint-by-chance",
             "p_randomisation_joint",

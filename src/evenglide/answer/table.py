@@ -72,11 +72,13 @@ def _contrasts(
 ) -> dict[tuple[int, int], Contrast]:
     """Every treatment against the reference on every surface, by (surface, treatment)."""
     keys = list(product(range(len(cases)), range(1, len(launches.treatment.labels))))
-    claims = [claims_of(cases[surface].test.contrast(t), rule.margin).as_array() for surface, t in keys]
+    claims = [
+        claims_of(cases[surface].test.contrast(t), rule.margin_on(surface)).as_array() for surface, t in keys
+    ]
     members = np.array([int(surface == rule.main) for surface, _ in keys])
     family = Family(p=np.stack(claims, axis=1), members=members, rule=rule)
     joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if launches.shared else {}
-    robustness = [robustness_of(case, rule.margin) for case in cases]
+    robustness = [robustness_of(case, rule.margin_on(case.surface)) for case in cases]
     return {
         key: stated_contrast(
             companions_of(robustness[key[0]], key[1], family=family, index=i, joint=joint.get(key[1]))
@@ -92,7 +94,7 @@ def _surface(case: SurfaceCase, contrasts: dict[tuple[int, int], Contrast], rule
         surface=launches.surface.labels[case.surface] if launches.surface.named else None,
         mark=case.observations.mark,
         after_s=None,
-        margin=rule.margin,
+        margin=rule.margin_on(case.surface),
         treatments=treatment_facts(case),
         omnibus=omnibus_of(case),
         contrasts=tuple(contrasts[case.surface, treatment] for treatment in treatments),
