@@ -44,6 +44,16 @@ def test_shoes_count_ties() -> None:
     assert found.log10_assignments == pytest.approx(math.log10(1024), rel=1e-15)
 
 
+def test_ties_survive_a_large_common_part() -> None:
+    """At 100 million the data themselves are rounded to 1.5e-8; the count is still the published one."""
+    case = PUBLISHED["shoes"]
+    pairs = len(case["A"])
+    y = np.array(case["A"] + case["B"]) + 1e8
+    found = randomisation_test(y, np.arange(2 * pairs) >= pairs, block=np.tile(np.arange(pairs), 2))
+    assert found is not None
+    assert found.p == case["as_extreme"] / case["assignments"]
+
+
 def test_tomato_without_blocks() -> None:
     case = PUBLISHED["tomato"]
     z = np.array(case["fertiliser"]) == "B"

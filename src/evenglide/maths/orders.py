@@ -80,11 +80,14 @@ def order_halves(
         side = int(sides[0].shape[1] > sides[1].shape[1])
         sides[side] = _outer_sum(sides[side], _block_sums(columns[:, blocks[at]], marked[at]))
     cut, count = columns[:, blocks[largest]], marked[largest]
-    half = cut.shape[1] // 2
-    first, second = _subset_sums(cut[:, :half], count), _subset_sums(cut[:, half:], count)
+    half, few = cut.shape[1] // 2, min(count, cut.shape[1] - count)
+    first, second = (
+        _complements(part, _subset_sums(part, few)) if few < count else _subset_sums(part, few)
+        for part in (cut[:, :half], cut[:, half:])
+    )
     return [
         (_outer_sum(sides[0], left), _outer_sum(sides[1], right))
-        for left, right in _matching(first, second, count)
+        for left, right in _matching(first, second, few)
     ]
 
 
@@ -128,10 +131,15 @@ def _matching(
     ]
 
 
+def _complements(columns: FloatArray, sums: list[FloatArray]) -> list[FloatArray]:
+    """Sums over the units that are not in each subset."""
+    whole: FloatArray = columns.sum(axis=1, keepdims=True)
+    return [whole - each for each in sums]
+
+
 def _block_sums(columns: FloatArray, marked: int) -> FloatArray:
     """Sums over the marked units of one block for all its orders, shape (c, ways)."""
-    size = columns.shape[1]
+    size: int = columns.shape[1]
     if 2 * marked <= size:
         return _subset_sums(columns, marked)[marked]
-    whole = columns.sum(axis=1, keepdims=True)
-    return np.asarray(whole - _subset_sums(columns, size - marked)[size - marked])
+    return _complements(columns, _subset_sums(columns, size - marked))[size - marked]
