@@ -26,7 +26,8 @@ def field_day(
 ) -> Columns:
     """Coats shared over surfaces, one of each treatment in a round, on pieces of gear that take turns.
 
-    Every coat is launched on every surface, in every direction, in the order of the rounds.
+    Every coat is launched on every surface, in every direction; which one goes first is drawn anew for
+    every turn but the very first, where the treatments are met in their order.
     """
     rng = np.random.default_rng(seed)
     gear = rng.normal(0, 0.04, len(treatments))
@@ -39,7 +40,8 @@ def field_day(
             for _ in range(launches):
                 for way in ways:
                     slope = 0.1 if way == ways[0] else -0.1
-                    for k in range(len(treatments)):
+                    turn = rng.permutation(len(treatments)) if lines else range(len(treatments))
+                    for k in turn:
                         y = base + gear[on[k]] + coat[k] + effect * k + slope * (len(ways) > 1)
                         reading = float(np.exp(y + rng.normal(0, 0.05)))
                         lines.append(

@@ -174,10 +174,13 @@ def _why_no_orders(work: Companions) -> str:
 
 
 def _on_joint_randomisation(work: Companions) -> Iterator[Note]:
-    if not work.case.launches.shared or work.primary.estimate is None:
+    if not work.case.launches.shared:
         return
     if work.joint is None:
-        yield note("randomisation-not-available", "p_randomisation_joint", reason="no surface gives a test")
+        if work.primary.estimate is not None:
+            yield note(
+                "randomisation-not-available", "p_randomisation_joint", reason="no surface gives a test"
+            )
     elif work.joint.standard_error is not None:
         yield note(
             "joint-by-chance",
