@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from evenglide.analysis.estimates import own_pair_test
+from evenglide.errors import TableError
 from tests.tables import case_of, paired, rows
 
 TWELVE_DIGITS = 1e-12
@@ -187,3 +188,13 @@ def test_small_scatter_on_a_large_constant_keeps_its_digits() -> None:
         for add in (0.0, 2.0**30)
     )
     assert plain.test.contrast(1).se == pytest.approx(shifted.test.contrast(1).se, rel=1e-5)  # type: ignore[arg-type]
+
+
+def test_more_items_than_there_is_gear_are_refused() -> None:
+    lines = [
+        (float(k % 7), "ab"[(k + half) % 2], f"b{k // 2 % 9}", f"i{k}")
+        for half in range(2)
+        for k in range(1001)
+    ]
+    with pytest.raises(TableError, match="1,001 pieces of gear"):
+        case_of(rows("response treatment block item", lines))

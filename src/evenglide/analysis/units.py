@@ -10,10 +10,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from evenglide.errors import Problem, TableError
 from evenglide.maths.means import SweptDesign, swept_design
 from evenglide.readings.launches import Factor
 from evenglide.readings.observations import Observations
 from evenglide.typing import BoolArray, FloatArray, IntArray
+
+MOST_ITEMS = 1000
+"""Pieces of gear that can be taken out as columns; a table with more names something else as item."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +86,11 @@ def units_of(observations: Observations, *, treatments: int, item: Factor) -> Un
     Returns
     -------
     Units
+
+    Raises
+    ------
+    TableError
+        With more than `MOST_ITEMS` items to take out as columns.
     """
     units = Units(
         value=observations.value,
@@ -97,8 +106,12 @@ def units_of(observations: Observations, *, treatments: int, item: Factor) -> Un
     )
     if item.named and item_carries_one_treatment(units.treatment, observations.item):
         return _items_as_units(units, observations.item)
-    varies = item.named and _differs_within(observations.item, observations.block)
-    return units if varies else replace(units, item=None)
+    if not (item.named and _differs_within(observations.item, observations.block)):
+        return replace(units, item=None)
+    met = len(np.unique(observations.item))
+    if met > MOST_ITEMS:
+        raise TableError([_too_many_items(met)])
+    return units
 
 
 def design_of(units: Units, columns: FloatArray | None = None) -> SweptDesign:
@@ -121,6 +134,16 @@ def _differs_within(codes: IntArray, group: IntArray) -> bool:
     """Whether `codes` takes two values inside some group."""
     pairs = np.unique(np.stack([group, codes]), axis=1)
     return bool(pairs.shape[1] > len(np.unique(group)))
+
+
+def _too_many_items(met: int) -> Problem:
+    return Problem(
+        code="too-many-items",
+        where="--item",
+        found=f"{met:,} pieces of gear that change inside rounds",
+        expected=f"at most {MOST_ITEMS:,}",
+        remedy="Name the column that says which board, sled or ski it was, not one that counts launches.",
+    )
 
 
 def _items_as_units(units: Units, item: IntArray) -> Units:
