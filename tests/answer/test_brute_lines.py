@@ -40,7 +40,8 @@ def check(line: Document, expected: Fit, margin: float | None = MARGIN) -> None:
     assert line["interval"] == pytest.approx([expected.estimate - half, expected.estimate + half], rel=1e-8)
     if margin is not None:
         inside = min(expected.estimate + margin, margin - expected.estimate)
-        assert line["p_alike"] == pytest.approx(float(stats.t.sf(inside / expected.se, expected.df)), rel=1e-8)
+        tail = float(stats.t.sf(inside / expected.se, expected.df))
+        assert line["p_alike"] == pytest.approx(tail, rel=1e-8)
 
 
 def set_aside(table: Columns, rows: list[int]) -> Columns:
@@ -67,7 +68,7 @@ def test_raw_scale() -> None:
         # 5 % either way of the reference's mean, in metres.
         mean = fmean(each.value for each in made if each.treatment == "bare")
         inside = [expected.estimate - mean * (1 / 1.05 - 1), mean * 0.05 - expected.estimate]
-            tails = [float(stats.t.sf(room / expected.se, expected.df)) for room in inside]
+        tails = [float(stats.t.sf(room / expected.se, expected.df)) for room in inside]
         assert line["p_alike"] == pytest.approx(max(tails), rel=1e-8)
 
 
@@ -174,8 +175,8 @@ def without_wear(table: Columns, surface: str) -> list[Made]:
 
 def test_wear_moves_means_only_where_launches_are_set_aside() -> None:
     plain = judged(PAIRS, matters="5 %")
-    line = lines(plain)["wear"]
-    assert line["estimate"] == pytest.approx(plain["surfaces"][0]["contrasts"][0]["estimate"], rel=NINE_DIGITS)
+    estimate = plain["surfaces"][0]["contrasts"][0]["estimate"]
+    assert lines(plain)["wear"]["estimate"] == pytest.approx(estimate, rel=NINE_DIGITS)
     table = flagged(PAIRS, "void", {0: "x", 2: "x", 17: "x", 33: "x"})
     document = judged(table, matters="5 %")
     expected = dense(without_wear(table, "wet"), "bare", "rub")
