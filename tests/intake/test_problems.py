@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from evenglide.errors import TableError
-from evenglide.intake.problems import SHOWN_PER_CODE, Problems, did_you_mean, listing, nearest, quoted
+from evenglide.intake.problems import SHOWN_PER_CODE, Problems
 from evenglide.intake.sheet import column_letters
+from evenglide.show.typed import did_you_mean, listing, nearest, quoted
 
 
 def add(problems: Problems, code: str, count: int) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from evenglide.intake.margin import parse_matters
 from evenglide.intake.scale import decide_scale
+from evenglide.study.margin import parse_matters
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,9 @@ import numpy as np
 
 from evenglide.errors import OptionError, Problem
 from evenglide.intake.options import ROLES, JudgeOptions, flag_of
-from evenglide.intake.problems import Problems, quoted, table_error
+from evenglide.intake.problems import Problems, table_error
 from evenglide.intake.sheet import Cell, Sheet, moment_text
+from evenglide.show.typed import quoted
 
 
 class Columns(Protocol):

@@ -6,9 +6,10 @@ import numpy as np
 
 from evenglide.intake.options import JudgeOptions
 from evenglide.intake.preparations import combine
-from evenglide.intake.problems import Problems, did_you_mean, listing, quoted
+from evenglide.intake.problems import Problems
 from evenglide.intake.reader import RoleReader
 from evenglide.readings.launches import Factor
+from evenglide.show.typed import did_you_mean, listing, quoted
 from evenglide.typing import BoolArray, FloatArray
 
 MOST_DIRECTIONS = 2

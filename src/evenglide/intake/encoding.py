@@ -5,8 +5,9 @@ from __future__ import annotations
 import codecs
 
 from evenglide.errors import TableError
-from evenglide.intake.problems import quoted, table_error
+from evenglide.intake.problems import table_error
 from evenglide.intake.remarks import Remark
+from evenglide.show.typed import quoted
 
 MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF8, "utf-8-sig"),

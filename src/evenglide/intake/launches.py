@@ -10,7 +10,6 @@ from evenglide.intake.canonical import sheet_sha256
 from evenglide.intake.columns import Columns, sheet_from_columns
 from evenglide.intake.conditions import check_directions, check_names_met, check_positive, check_treatments
 from evenglide.intake.labels import Labels, blank_label, first_in_order, names_alike
-from evenglide.intake.margin import Margin
 from evenglide.intake.numbers import Numbers
 from evenglide.intake.options import JudgeOptions, Role
 from evenglide.intake.preparations import each_row_its_own, identify_preparations, labels_reused, middle_ranks
@@ -19,6 +18,7 @@ from evenglide.intake.remarks import Remark
 from evenglide.intake.scale import decide_scale, stated_scale
 from evenglide.intake.sheet import Sheet
 from evenglide.readings.launches import Factor, Launches
+from evenglide.study.margin import Margin
 from evenglide.typing import BoolArray, Scale
 
 RUN_OUT = "run-out"

@@ -13,8 +13,8 @@ from typing import Literal, Self, get_args
 
 from evenglide.errors import OptionError, Problem
 from evenglide.intake.encoding import is_known_encoding
-from evenglide.intake.margin import Margin, parse_matters
-from evenglide.intake.problems import quoted
+from evenglide.show.typed import quoted
+from evenglide.study.margin import Margin, parse_matters
 from evenglide.typing import Adjust, Scale
 
 Role = Literal[

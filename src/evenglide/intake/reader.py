@@ -9,10 +9,11 @@ import numpy as np
 from evenglide.intake.labels import Labels, blank_label, doubtful_flags, flags_set, read_labels
 from evenglide.intake.numbers import FAULTS, Fault, Numbers, read_numbers
 from evenglide.intake.options import ROLES, JudgeOptions, Role, flag_of
-from evenglide.intake.problems import Problems, did_you_mean, listing, quoted
+from evenglide.intake.problems import Problems
 from evenglide.intake.remarks import Remark
 from evenglide.intake.sheet import Cell, Sheet, cell_text
 from evenglide.readings.launches import Factor
+from evenglide.show.typed import did_you_mean, listing, quoted
 from evenglide.typing import BoolArray
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenglide.intake.margin import Margin
+from evenglide.study.margin import Margin
 from evenglide.typing import FloatArray, Scale
 
 

@@ -14,8 +14,9 @@ from typing import Literal
 import numpy as np
 
 from evenglide.errors import Problem, TableError
-from evenglide.intake.problems import Problems, quoted, table_error
+from evenglide.intake.problems import Problems, table_error
 from evenglide.intake.remarks import Remark
+from evenglide.show.typed import quoted
 from evenglide.typing import IntArray
 
 MAX_CELLS = 5_000_000

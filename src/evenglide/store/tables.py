@@ -9,8 +9,9 @@ from pathlib import Path
 from evenglide.errors import OptionError, Problem, TableError
 from evenglide.intake.delimited import read_delimited
 from evenglide.intake.options import JudgeOptions
-from evenglide.intake.problems import did_you_mean, quoted, table_error
+from evenglide.intake.problems import table_error
 from evenglide.intake.sheet import Sheet
+from evenglide.show.typed import did_you_mean, quoted
 
 MAX_FILE_BYTES = 50_000_000
 """Five times the largest table that is promised to be quick."""

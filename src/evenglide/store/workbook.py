@@ -18,7 +18,7 @@ from typing import Any
 import openpyxl
 
 from evenglide.errors import TableError
-from evenglide.intake.problems import did_you_mean, listing, quoted, table_error
+from evenglide.intake.problems import table_error
 from evenglide.intake.remarks import Remark
 from evenglide.intake.sheet import (
     MAX_CELLS,
@@ -30,6 +30,7 @@ from evenglide.intake.sheet import (
     sheet_from_records,
     too_large,
 )
+from evenglide.show.typed import did_you_mean, listing, quoted
 
 MAX_UNPACKED_BYTES = 200_000_000
 """All parts of a workbook together, unpacked: 100,000 launches of ten columns need some 60 MB."""

@@ -21,7 +21,7 @@ OrderRule = Literal["uniform", "balanced"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Treatment:
-    """One of the things compared. Times are of one preparation. [s]"""
+    """One of the things compared. Times are of one preparation, in seconds."""
 
     name: str
     reference: bool = False

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 
 from evenglide.errors import OptionError, Problem
-from evenglide.intake.problems import quoted
+from evenglide.show.typed import quoted
 from evenglide.typing import Scale
 
 LARGEST_PERCENT = 100.0

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from evenglide.errors import OptionError
-from evenglide.intake.margin import Margin, parse_matters
+from evenglide.study.margin import Margin, parse_matters
 
 
 @pytest.mark.parametrize(
