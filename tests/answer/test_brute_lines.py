@@ -45,7 +45,7 @@ def check(line: Document, expected: Fit, margin: float | None = MARGIN) -> None:
 
 
 def set_aside(table: Columns, rows: list[int]) -> Columns:
-    return flagged(table, "void", {row: "taken out" for row in rows})
+    return flagged(table, "void", dict.fromkeys(rows, "taken out"))
 
 
 def changed(table: Columns, values: dict[int, float]) -> Columns:
