@@ -1,4 +1,4 @@
-"""The page of words knows every public parameter, the page of the answer every field and every code."""
+"""The pages know every public parameter, field of the answer, code of a problem and room, and no other."""
 
 from __future__ import annotations
 
@@ -14,10 +14,12 @@ from evenglide.answer import results
 from evenglide.errors import Problem
 from evenglide.intake.options import JudgeOptions
 from evenglide.show.notes import AuditEntry, Note
-from tests.house.tree import ROOT, parsed, project_files
+from tests.house.reach import reached_files, reached_rooms
+from tests.house.tree import ROOT, parsed
 
 WORDS = ROOT / "docs" / "nomenclature.md"
 FIELDS = ROOT / "docs" / "answer.md"
+ROOMS = ROOT / "docs" / "house.md"
 SECTION_OF: dict[str, type] = {
     "Whole answer": results.Answer,
     "Response": results.ResponseFacts,
@@ -130,11 +132,16 @@ def test_a_code_is_seen(code: str, found: set[str]) -> None:
 
 
 def test_each_code_of_a_problem_is_listed() -> None:
-    rooms = ("intake", "store", "steps", "cli")
-    places = (f"src/evenglide/{room}" for room in rooms)
-    files = [path for path in project_files(*places) if path.suffix == ".py"]
-    made = set().union(*(codes_in(parsed(path)) for path in files)) | COMPOSED
+    made = set().union(*(codes_in(parsed(path)) for path in reached_files())) | COMPOSED
     listed = FIELDS.read_text(encoding="utf-8").partition("## Codes of problems")[2]
     told = set(re.findall(r"`([a-z-]+)`", listed))
     assert len(made) > 40
     assert told == made
+
+
+def test_each_room_in_use_is_described_and_no_other() -> None:
+    page = ROOMS.read_text(encoding="utf-8")
+    assert set(rows(page)) == reached_rooms()
+    drawn = re.findall(r"^```text\n(.*?)^```$", page, re.MULTILINE | re.DOTALL)[0]
+    lines = [re.split(r" {3,}", line)[0] for line in drawn.splitlines()]
+    assert {room for line in lines for room in re.findall(r"\w+", line)} == reached_rooms()
