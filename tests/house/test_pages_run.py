@@ -1,0 +1,143 @@
+"""What the pages print works: every command line and every piece of Python, on small invented tables."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from evenglide.cli.main import main
+from evenglide.show.numbers import NO_BREAK
+from tests.house.tables_of_pages import as_csv, short_table, write_tables
+from tests.house.tree import ROOT, named, project_files
+
+FENCED = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+SHELL = {"sh", "console"}
+STATED = re.compile(r"#\s*exit (\d)\s*$")
+PROGRAM = "evenglide"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """A command line of a page and the exit status that the page states."""
+
+    page: str
+    words: tuple[str, ...]
+    status: int
+
+    def __str__(self) -> str:
+        return f"{self.page}: {shlex.join(self.words)}"
+
+
+def pages() -> list[Path]:
+    """Every page of the project."""
+    return [path for path in project_files("*.md", "docs") if path.suffix == ".md"]
+
+
+def blocks(page: Path, languages: set[str]) -> list[str]:
+    """Fenced blocks of some languages."""
+    return [body for name, body in FENCED.findall(page.read_text(encoding="utf-8")) if name in languages]
+
+
+def command_lines(page: Path) -> list[str]:
+    """Lines of shell on a page, long ones put together again."""
+    text = "\n".join(blocks(page, SHELL)).replace("\\\n", " ")
+    return [line.strip() for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+
+
+def commands() -> list[Command]:
+    """Every command line of evenglide on any page."""
+    found = []
+    for page in pages():
+        for line in command_lines(page):
+            words = shlex.split(line, comments=True)
+            if Path(words[0]).name == PROGRAM:
+                stated = STATED.search(line)
+                status = int(stated.group(1)) if stated else 0
+                found.append(Command(page=named(page), words=tuple(words[1:]), status=status))
+    return found
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the tables of the pages, where no browser opens."""
+    write_tables(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("webbrowser.open", lambda address: True)
+    return tmp_path
+
+
+@pytest.mark.parametrize("command", commands(), ids=str)
+def test_a_command_line_of_the_pages_ends_as_stated(command: Command, folder: Path) -> None:
+    told = CliRunner().invoke(main, list(command.words), prog_name=PROGRAM)
+    assert told.exit_code == command.status, told.output
+    assert told.output.strip()
+    wanted = [word for word in command.words if word.endswith(".html")]
+    assert [name for name in wanted if not (folder / name).is_file()] == []
+
+
+def test_there_are_command_lines_and_some_that_fail() -> None:
+    assert {command.page for command in commands()} >= {"README.md", "docs/judge.md", "docs/answer.md"}
+    assert {command.status for command in commands()} == {0, 1, 2}
+
+
+def test_python_of_the_pages_runs(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    pieces = [(named(page), body) for page in pages() for body in blocks(page, {"python"})]
+    assert pieces
+    for name, body in pieces:
+        exec(compile(body, name, "exec"), {})
+        assert capsys.readouterr().out.strip(), name
+
+
+def test_what_the_first_page_shows_is_what_it_makes(folder: Path) -> None:
+    page = ROOT / "README.md"
+    (table,) = blocks(page, {"csv"})
+    made = as_csv(*short_table()).splitlines()
+    assert table.splitlines()[:-1] == made[: len(table.splitlines()) - 1]
+    assert table.splitlines()[-1] == "..."
+    (shown,) = blocks(page, {"text"})
+    (words,) = [command.words for command in commands() if "my-launches.csv" in command.words]
+    told = CliRunner().invoke(main, list(words)).output.replace(NO_BREAK, " ")
+    assert told.splitlines()[: len(shown.splitlines())] == shown.splitlines()
+
+
+def test_targets_of_make_that_the_pages_name_exist() -> None:
+    targets = set(re.findall(r"^([a-z-]+):", (ROOT / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
+    told = {
+        target
+        for page in pages()
+        for target in re.findall(r"\bmake ([a-z]+)\b(?=[`\s].*#|`)", page.read_text())
+    }
+    assert {"demo", "test"} <= told
+    assert told - targets == set()
+
+
+def test_files_that_the_pages_run_exist() -> None:
+    lines = [line for page in pages() for line in command_lines(page)]
+    scripts = {
+        word for line in lines if line.startswith("python ") for word in line.split() if word.endswith(".py")
+    }
+    assert "tools/setup.py" in scripts
+    assert [name for name in scripts if not (ROOT / name).is_file()] == []
+
+
+def options() -> set[str]:
+    """Every option of every command, by its longest name."""
+    subcommands = [main, *main.commands.values()]
+    found = [
+        option for command in subcommands for option in command.params if isinstance(option, click.Option)
+    ]
+    return {max(option.opts, key=len) for option in found}
+
+
+def test_every_option_stands_in_the_page_of_judge() -> None:
+    page = (ROOT / "docs" / "judge.md").read_text(encoding="utf-8")
+    assert len(options()) > 20
+    told = set(re.findall(r"`(--[a-z-]+)", page)) | set(re.findall(r"`evenglide\s+(--[a-z-]+)", page))
+    assert options() - told == set()
+    assert told - options() - {"--help"} == set()
