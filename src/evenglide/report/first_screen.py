@@ -43,6 +43,7 @@ MAIN_LIMITS: Mapping[str, str] = {
 
 RIDING_SPEED = "One launch shows gliding at its own speed and load. At riding speed with somebody on it: {}."
 CANNOT_SAY = "this data cannot say"
+ONLY_THIS = "It speaks of what was measured, under the conditions of these launches."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +62,8 @@ class FirstScreen:
         Preparations, and what the launches do.
     cannot_say : tuple of str
         The main things this test cannot say.
+    more_remarks : int
+        Remarks that limit the answer or ask for care, beyond those told here.
     checking : tuple of str
         When the rule was fixed, what was set aside, how to check it.
     """
@@ -70,6 +73,7 @@ class FirstScreen:
     not_settled: tuple[str, ...]
     rests_on: Sentence
     cannot_say: tuple[str, ...]
+    more_remarks: int
     checking: tuple[str, ...]
 
     @property
@@ -82,12 +86,14 @@ class FirstScreen:
 def first_screen(answer: Answer, wording: Wording) -> FirstScreen:
     """Put an answer into the words of the first screen."""
     findings = tuple(findings_of(answer, wording))
+    cannot_say, more_remarks = _cannot_say(answer, wording)
     return FirstScreen(
         headline=headline(answer, wording),
         rows=tuple((finding, tell(finding)) for finding in findings),
         not_settled=tuple(_not_settled(findings)),
         rests_on=_rests_on(answer),
-        cannot_say=_cannot_say(answer, wording),
+        cannot_say=cannot_say,
+        more_remarks=more_remarks,
         checking=_checking(answer),
     )
 
@@ -156,17 +162,15 @@ def _from_to(numbers: list[int]) -> str:
     return str(least) if least == most else f"{least} to {most}"
 
 
-def _cannot_say(answer: Answer, wording: Wording) -> tuple[str, ...]:
-    """Name the gravest limits; riding speed is one whenever distance is the response."""
+def _cannot_say(answer: Answer, wording: Wording) -> tuple[tuple[str, ...], int]:
+    """Name the gravest limits, riding speed among them whenever distance is the response; count the rest."""
     found = {entry.code: entry.severity for entry in answer.audit}
-    grave = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "limits"]
-    lesser = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "warns"]
-    riding = [RIDING_SPEED.format(CANNOT_SAY)] if wording.distance else []
-    told = [*grave[:1], *riding] or lesser[:1]
-    listed_below = sum(entry.severity != "fine" for entry in answer.audit) - (1 if grave or not riding else 0)
-    if listed_below > 0:
-        told.append(f"{count(listed_below, 'more remark')} below.")
-    return tuple(told) or ("It speaks of what was measured, under the conditions of these launches.",)
+    grave = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "limits"][:1]
+    lesser = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "warns"][:1]
+    from_audit = grave or ([] if wording.distance else lesser)
+    told = [*from_audit, *([RIDING_SPEED.format(CANNOT_SAY)] if wording.distance else [])]
+    more = sum(entry.severity != "fine" for entry in answer.audit) - len(from_audit)
+    return tuple(told) or (ONLY_THIS,), more
 
 
 def _checking(answer: Answer) -> tuple[str, ...]:
@@ -176,8 +180,7 @@ def _checking(answer: Answer) -> tuple[str, ...]:
     counted = [f"{count(voids, 'launch', 'launches')} set aside" if voids else "No launch was set aside"]
     if at_least:
         counted.append(f"{count(at_least, 'counts', 'count')} as “at least”")
-    told.append(f"{', '.join(counted)}{'; all are listed' if voids or at_least else ''}.")
-    told.append("To check it, judge the same table again: how is at the foot.")
+    told.append(f"{', '.join(counted)}.")
     return tuple(told)
 
 

@@ -31,6 +31,7 @@ from evenglide.report.referee import between_table, between_words, contrast_tabl
 from evenglide.report.sentences import Sentence
 from evenglide.report.tables import lanes_table, measured_words, treatments_table
 from evenglide.report.wording import Wording
+from evenglide.show.numbers import count
 from evenglide.show.table import Table, html_table
 
 SEVERITIES = {"limits": "limits the answer", "warns": "take care", "fine": "good to know"}
@@ -133,6 +134,7 @@ def _first(answer: Answer, wording: Wording) -> dict[str, object]:
     margins = {finding.effects.margin_words() for finding in findings if finding.surface.margin is not None}
     return {
         "screen": screen,
+        "more": count(screen.more_remarks, "more remark") if screen.more_remarks else "",
         "rows": rows,
         "scale": {"low": low, "same": wording.same, "high": high, "place": f"{100 * track.share(0.0):.2f}%"},
         "margin": margins.pop() if len(margins) == 1 else "",

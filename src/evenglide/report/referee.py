@@ -36,7 +36,7 @@ def contrast_table(answer: Answer, surface: SurfaceAnswer) -> Table:
     on = f" on {surface.surface}" if surface.surface else ""
     return Table(
         caption=f"All numbers{on}",
-        columns=("", *heads),
+        columns=("quantity", *heads),
         rows=(*rows, *_omnibus(surface, len(heads))),
         align=("left", *(right for _ in heads)),
     )
@@ -150,7 +150,13 @@ def between_table(between: BetweenSurfaces, *, level: float) -> Table:
         )
     return Table(
         caption=f"How much the effect of {between.treatment} differs from surface to surface",
-        columns=("", "difference of effects", "degrees of freedom", f"{_percent(1 - level)} interval", "p"),
+        columns=(
+            "surfaces",
+            "difference of effects",
+            "degrees of freedom",
+            f"{_percent(1 - level)} interval",
+            "p",
+        ),
         rows=tuple(rows),
         align=("left", "right", "right", "right", "right"),
     )

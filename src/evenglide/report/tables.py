@@ -66,7 +66,7 @@ def lanes_table(findings: Sequence[Finding]) -> Table:
         rows.append((finding.name, tell(finding).lead.rstrip("."), estimate, fits, matters))
     return Table(
         caption="What the lanes show: answer, best estimate, what still fits and what would matter",
-        columns=("", "answer", "best estimate", "still fits", "would matter"),
+        columns=("lane", "answer", "best estimate", "still fits", "would matter"),
         rows=tuple(rows),
     )
 
@@ -166,7 +166,7 @@ def scatter_table(answer: Answer) -> Table:
     )
     return Table(
         caption="Scatter (standard deviation) of preparations, rounds included, and of launches on one",
-        columns=("", "preparations", "launches on one"),
+        columns=("treatment", "preparations", "launches on one"),
         rows=rows,
         align=("left", "right", "right"),
     )
@@ -189,7 +189,7 @@ def treatments_table(answer: Answer) -> Table:
     return Table(
         caption="Counts, means and scatter of each treatment",
         columns=(
-            "",
+            "treatment",
             "preparations",
             "launches",
             "set aside",

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from evenglide.answer.results import Answer
 from evenglide.report.first_screen import FirstScreen, first_screen
 from evenglide.report.wording import Wording
+from evenglide.show.numbers import count
 from evenglide.show.table import text_block
 
 ALL_SETTLED = "Nothing: every question asked of these launches is settled."
@@ -28,13 +31,15 @@ def answer_text(answer: Answer, wording: Wording, *, width: int = 88) -> str:
     """
     screen = first_screen(answer, wording)
     found = [(finding.name, sentence.text) for finding, sentence in screen.rows]
-    return f"{screen.headline}\n\n{text_block([*found, ('', ''), *_rest(screen)], width=width)}"
+    headline = "\n".join(textwrap.wrap(screen.headline, width))
+    return f"{headline}\n\n{text_block([*found, ('', ''), *_rest(screen)], width=width)}"
 
 
 def _rest(screen: FirstScreen) -> list[tuple[str, str]]:
     rows = [("Not settled", line) for line in screen.not_settled] or [("Not settled", ALL_SETTLED)]
     rows = [rows[0], *(("", line) for _, line in rows[1:])]
     rows.append(("What it rests on", screen.rests_on.text))
-    rows.append(("What it cannot say", " ".join(screen.cannot_say)))
-    rows.append(("Check it", " ".join(screen.checking)))
+    more = [f"{count(screen.more_remarks, 'more remark')} in the report."] if screen.more_remarks else []
+    rows.append(("What it cannot say", " ".join([*screen.cannot_say, *more])))
+    rows.append(("Check it", " ".join([*screen.checking, "Judge the same table again to check it."])))
     return rows

@@ -38,22 +38,7 @@ def subset_font(text: str) -> bytes:
     bytes
         Same text, same bytes.
     """
-    from fontTools import subset
-    from fontTools.ttLib import TTFont
-    from fontTools.varLib import instancer
-
-    font = TTFont(io.BytesIO(_face().read_bytes()), lazy=True, recalcTimestamp=False)
-    options = subset.Options(
-        layout_features=FEATURES, name_IDs=[1, 2], notdef_outline=True, recalc_timestamp=False
-    )
-    cutter = subset.Subsetter(options)
-    cutter.populate(text="".join(sorted(set(text) | set(ALWAYS))))
-    cutter.subset(font)
-    cut = instancer.instantiateVariableFont(font, {"wdth": 100, "wght": WEIGHTS})
-    cut.flavor = "woff2"
-    written = io.BytesIO()
-    cut.save(written)
-    return written.getvalue()
+    return _cut(set(text) | set(ALWAYS), weight=WEIGHTS, flavor="woff2")
 
 
 @cache
@@ -72,19 +57,29 @@ def cut_weights() -> dict[str, bytes]:
     dict of str to bytes
         Name of the file and its content; for `to_png`, whose renderer knows regular and bold only.
     """
+    latin = {chr(code) for code in range(0x20, 0x250)} | set(ALWAYS)
+    return {f"{weight}.ttf": _cut(latin, weight=weight, flavor=None) for weight in CUT_WEIGHTS}
+
+
+def _cut(characters: set[str], *, weight: float | tuple[float, float], flavor: str | None) -> bytes:
+    """Cut the typeface down to some characters and to one weight or a range of weights."""
+    from fontTools import subset
     from fontTools.ttLib import TTFont
     from fontTools.varLib import instancer
 
-    cut: dict[str, bytes] = {}
-    for weight in CUT_WEIGHTS:
-        font = TTFont(io.BytesIO(_face().read_bytes()), recalcTimestamp=False)
-        instance = instancer.instantiateVariableFont(
-            font, {"wdth": 100, "wght": weight}, updateFontNames=True
-        )
-        written = io.BytesIO()
-        instance.save(written)
-        cut[f"{weight}.ttf"] = written.getvalue()
-    return cut
+    font = TTFont(io.BytesIO(_face().read_bytes()), lazy=True, recalcTimestamp=False)
+    options = subset.Options(layout_features=FEATURES, notdef_outline=True, recalc_timestamp=False)
+    if flavor is not None:
+        options.name_IDs = [1, 2]
+    cutter = subset.Subsetter(options)
+    cutter.populate(text="".join(sorted(characters)))
+    cutter.subset(font)
+    named = flavor is None  # a file of its own is found by its name, one inside a page is not
+    cut = instancer.instantiateVariableFont(font, {"wdth": 100, "wght": weight}, updateFontNames=named)
+    cut.flavor = flavor
+    written = io.BytesIO()
+    cut.save(written)
+    return written.getvalue()
 
 
 def _face() -> Traversable:

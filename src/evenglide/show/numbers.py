@@ -214,6 +214,8 @@ def p_value(p: float) -> str:
         return f"<{NO_BREAK}0.0001"
     if p >= 1:
         return "1"
+    if p >= 0.9995:
+        return f">{NO_BREAK}0.999"
     if p >= 0.1:
         return fixed(p, 3)
     return fixed(p, 1 - math.floor(math.log10(p)))
