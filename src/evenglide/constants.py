@@ -7,3 +7,6 @@ VERSION = "0.1.0"
 
 EXACT_INTEGER_LIMIT = 2**53
 """Whole numbers beyond this do not survive a reader that holds every number as a double."""
+
+STANDARD_GRAVITY = 9.80665
+"""Standard acceleration of free fall, exact by convention (3rd CGPM, 1901). [m/s²]"""

@@ -65,3 +65,15 @@ class TableError(EvenglideError):
 
 class OptionError(EvenglideError):
     """Options contradict each other or lie outside what they may be."""
+
+
+class OutOfRangeError(EvenglideError, ValueError):
+    """A number given to a formula lies outside what the formula holds for."""
+
+
+class NeverStops(EvenglideError, ValueError):  # noqa: N818 - the name says what happens
+    """Under this deceleration law the item would not come to rest."""
+
+
+class StudyError(EvenglideError):
+    """A study, its list of launches or its plan cannot stand as it is."""
