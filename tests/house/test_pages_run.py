@@ -6,13 +6,18 @@ import re
 import shlex
 from dataclasses import dataclass
 from pathlib import Path
+from typing import get_args
 
 import click
 import pytest
 from click.testing import CliRunner
 
+import evenglide
 from evenglide.cli.main import main
+from evenglide.report.sentences import NO_ANSWER, NO_DIFFERENCE, TOO_CLOSE
+from evenglide.report.wording import DISTANCE, NUMBER
 from evenglide.show.numbers import NO_BREAK
+from evenglide.typing import Scale
 from tests.house.tables_of_pages import as_csv, short_table, write_tables
 from tests.house.tree import ROOT, named, project_files
 
@@ -141,3 +146,25 @@ def test_every_option_stands_in_the_page_of_judge() -> None:
     told = set(re.findall(r"`(--[a-z-]+)", page)) | set(re.findall(r"`evenglide\s+(--[a-z-]+)", page))
     assert options() - told == set()
     assert told - options() - {"--help"} == set()
+
+
+def test_every_other_way_of_reckoning_stands_in_both_pages(folder: Path) -> None:
+    columns = {"response": "distance_m", "treatment": "treatment", "block": "round", "preparation": "coat"}
+    flags = {"order": "launch", "void": "set_aside", "at_least": "at_least"}
+    answers = [evenglide.judge("launches.csv", **columns, **flags, scale=scale) for scale in get_args(Scale)]
+    made = {line.code for answer in answers for line in answer.surfaces[0].contrasts[0].robustness}
+    assert len(made) > 10
+    table = (ROOT / "docs" / "statistics.md").read_text(encoding="utf-8").partition("## Would another way")[2]
+    told = re.findall(r"^\| (`.*?`) \|", table.partition("\n## ")[0], re.MULTILINE)
+    assert {code for cell in told for code in re.findall(r"`([a-z-]+)`", cell)} == made
+    fields = (ROOT / "docs" / "answer.md").read_text(encoding="utf-8").partition("## Robustness line")[2]
+    row = re.findall(r"^\| `code` \|(.*?)\|", fields, re.MULTILINE)[0]
+    assert set(re.findall(r"`([a-z-]+)`", row)) == made
+
+
+def test_the_words_of_the_first_screen_are_explained() -> None:
+    page = (ROOT / "docs" / "judge.md").read_text(encoding="utf-8")
+    words = [DISTANCE.goes_more, DISTANCE.goes_less, NUMBER.goes_more, NUMBER.goes_less]
+    words += [TOO_CLOSE, NO_DIFFERENCE, NO_ANSWER]
+    first_cells = "\n".join(re.findall(r"^\| (.*?) \|", page, re.MULTILINE))
+    assert [word for word in words if word not in first_cells] == []
