@@ -100,6 +100,7 @@ def test_ways_to_share_the_error_rate(adjust: str, expected: float) -> None:
     rule = Rule(scale="difference", margin=None, adjust=adjust)  # type: ignore[arg-type]
     assert family([0.02, 0.5, 0.6], rule).adjusted()[0, 0] == pytest.approx(expected)
     assert family([0.02, 0.5, 0.6], rule).interval_share(0) == (1 if adjust == "none" else 3)
+    assert family([0.02, 0.5, 0.6], rule).count_with(0) == (1 if adjust == "none" else 3)
 
 
 def test_a_main_surface_is_a_family_of_its_own() -> None:

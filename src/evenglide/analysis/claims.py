@@ -97,14 +97,14 @@ class Family:
 
     def count_with(self, contrast: int) -> int:
         """Count the contrasts that share the error rate with this one."""
+        if self.rule.adjust == "none":
+            return 1
         return int((self.members == self.members[contrast]).sum())
 
     def interval_share(self, contrast: int) -> int:
         """Return k: the interval that belongs to the verdict has confidence 1 - level/k."""
         m = self.count_with(contrast)
-        if self.rule.adjust == "none":
-            return 1
-        if self.rule.adjust == "both":
+        if self.rule.adjust != "holm":
             return m
         adjusted = self.adjusted()[0, contrast]
         if not adjusted <= self.rule.level + TOLERANCE:
