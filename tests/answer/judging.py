@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import evenglide
 from tests.answer.json_checks import check_answer
+from tests.answer.scenarios import scenarios
 from tests.tables import ROLES
 
 Document = dict[str, Any]
@@ -25,6 +27,13 @@ def judged(table: Mapping[str, Sequence[Any]] | str | Path, **options: Any) -> D
     if columns:
         check_order(document, columns, chosen)
     return document
+
+
+@cache
+def answered(name: str) -> Document:
+    """Judge a scenario once for all tests that look at it."""
+    table, options = dict(scenarios())[name]
+    return judged(table, **options)
 
 
 def check_order(document: Document, columns: Mapping[str, Sequence[Any]], options: Document) -> None:

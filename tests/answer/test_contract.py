@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from tests.answer.judging import judged
+from tests.answer.judging import answered
 from tests.answer.scenarios import scenarios
 
-SCENARIOS = dict(scenarios())
 
-
-@pytest.mark.parametrize("name", SCENARIOS)
+@pytest.mark.parametrize("name", [name for name, _ in scenarios()])
 def test_the_contract_is_kept(name: str) -> None:
-    table, options = SCENARIOS[name]
-    document = judged(table, **options)
-    assert document["provenance"]["data_sha256"]
+    document = answered(name)
+    assert len(document["provenance"]["data_sha256"]) == 64
