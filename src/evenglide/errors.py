@@ -77,3 +77,7 @@ class NeverStops(EvenglideError, ValueError):  # noqa: N818 - the name says what
 
 class StudyError(EvenglideError):
     """A study, its list of launches or its plan cannot stand as it is."""
+
+
+class LogError(EvenglideError):
+    """A log cannot be read or written as it stands; nothing in it was changed."""
