@@ -13,6 +13,8 @@ from evenglide.answer.companions import Companions
 from evenglide.answer.facts import launch_scatter_of
 from evenglide.show.notes import Note, note
 
+LARGEST_LOG_RATIO = 700.0
+"""Beyond it the ratio or an end of its interval may be no finite number."""
 FEW_DF = 5
 """At five degrees of freedom a 95 % interval is a third wider than with many."""
 
@@ -85,6 +87,8 @@ def _on_primary(work: Companions) -> Iterator[Note]:
         yield note("no-scatter", *TESTED)
     elif work.primary.df is not None and work.primary.df <= FEW_DF:
         yield note("few-preparations", "df", df=int(work.primary.df))
+    if work.rule.scale == "ratio" and abs(work.primary.estimate or 0.0) > LARGEST_LOG_RATIO:
+        yield note("ratio-out-of-range", "ratio", "ratio_interval")
     if work.case.units.item_is_unit and missing != "no-contrast":
         yield note("item-is-treatment", "estimate", item="item")
     if work.verdict == "open" and work.margin is not None and missing is None:
@@ -155,7 +159,8 @@ def _on_randomisation(work: Companions) -> Iterator[Note]:
             yield note("randomisation-not-available", *fields, reason=_why_no_orders(work))
     elif chance.p is None:
         count = _in_words(chance.assignments, chance.log10_assignments)
-        yield note("randomisation-too-large", "p_randomisation", "interval_randomisation", assignments=count)
+        fields = ("p_randomisation", "interval_randomisation", "randomisation_method")
+        yield note("randomisation-too-large", *fields, assignments=count)
     elif chance.interval is None:
         yield note(
             "randomisation-unbounded",

@@ -270,6 +270,9 @@ NOTES: Mapping[str, Entry] = {
         text="With {assignments} possible orders the randomisation test cannot exclude any effect at "
         "this level (least p {least}).",
     ),
+    "ratio-out-of-range": Entry(
+        severity="fine", text="The ratio is too large or too small for a computer's number."
+    ),
     "reml-not-computed": Entry(
         severity="fine", text="This version does not fit the mixed model that is shown beside the verdict."
     ),
@@ -285,9 +288,6 @@ NOTES: Mapping[str, Entry] = {
         severity="warns", text="There is no test over all surfaces together: {reason}."
     ),
     "treatment-missing": Entry(severity="limits", text="{missing} not launched on this surface."),
-    "unequal-launches": Entry(
-        severity="fine", text="Preparations have between {least} and {most} valid launches."
-    ),
 }
 """Remarks on one contrast or one comparison of surfaces, by code."""
 
