@@ -9,8 +9,8 @@ import pytest
 from evenglide.readings.observations import observe
 from evenglide.report.figures import pegs_finding
 from evenglide.report.launch_dots import CROSSED, NARROW, PEG, TICK, WIDE, launch_chart, thinned
-from evenglide.report.pen import Spec
-from evenglide.report.preparations import preparations_on
+from evenglide.report.pen import Spec, shortened
+from evenglide.report.preparations import preparations_on, round_name
 from tests.report import made_up
 
 LAUNCHES = made_up.launches()
@@ -109,3 +109,23 @@ def test_launches_that_are_preparations_of_their_own() -> None:
     rows = preparations_on(replace(LAUNCHES, preparation=own), 0, scale="ratio")
     assert all(len(one.launches) == 1 for one in rows)
     assert len(rows) == int((LAUNCHES.surface.codes == 0).sum())
+
+
+def test_rounds_are_called_by_their_names() -> None:
+    assert [round_name(block) for block in ("3", "B", "Saturday morning", "")] == [
+        "round 3",
+        "round B",
+        "Saturday morning",
+        "",
+    ]
+
+
+def test_long_names_are_cut_to_their_room() -> None:
+    long = replace(LAUNCHES, treatment=replace(LAUNCHES.treatment, labels=("bare", "W" * 60)))
+    chart = launch_chart(preparations_on(long, 0, scale="ratio"), frame=NARROW, axis_title="distance, m")
+    layers = chart["layer"]
+    assert isinstance(layers, list)
+    texts = [row["text"] for layer in layers for row in layer["data"]["values"] if "text" in row]
+    assert any(text.startswith("WW") and text.endswith("…") and len(text) < 12 for text in texts)
+    assert shortened("short", room=92) == "short"
+    assert shortened("漢" * 20, room=92) == "漢" * 6 + "…"

@@ -211,6 +211,11 @@ def test_what_it_rests_on_counts_preparations_first() -> None:
     assert rests.endswith("The 472 launches only make each one steadier.")
 
 
+def test_preparations_that_served_all_surfaces_are_not_counted_again() -> None:
+    answer = with_contrast(made_up.answer(), p_randomisation_joint=0.01)
+    assert "the same on each surface" in first_screen(answer, DISTANCE).rests_on.lead
+
+
 def test_a_seal_is_told_and_its_absence_too() -> None:
     answer = made_up.answer()
     assert "not sealed before the first launch" in first_screen(answer, DISTANCE).checking[0]

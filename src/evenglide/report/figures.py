@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypedDict
 
 from markupsafe import Markup
 
@@ -22,6 +23,14 @@ from evenglide.report.sentences import tell
 from evenglide.report.tables import launches_table, preparations_table, response_words, scatter_table
 from evenglide.show.numbers import count, whole
 from evenglide.show.table import Table, html_table
+
+
+class Measured(TypedDict):
+    """What tables of readings say at their heads."""
+
+    name: str
+    response: str
+    unit: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,15 +140,12 @@ def _launch_figure(
         description="Every launch as a dot where it stopped, one row for each preparation, round by round; "
         "a peg stands at what the preparation gave. The numbers stand in the tables.",
     )
+    measured: Measured = {"name": name, "response": launches.response, "unit": launches.unit}
+    gave = preparations_table(preparations, **measured)
+    every = launches_table(preparations, **measured, decimals=launches.decimals)
     tables = (
-        (
-            f"what each of {count(len(preparations), 'preparation')} gave",
-            _table(preparations_table(preparations, name=name, unit=launches.unit)),
-        ),
-        (
-            "every launch",
-            _table(launches_table(preparations, name=name, unit=launches.unit, decimals=launches.decimals)),
-        ),
+        (f"what each of {count(len(preparations), 'preparation')} gave", _table(gave)),
+        ("every launch", _table(every)),
     )
     return Figure(
         title=title, note=_drawn_words(preparations, budget), wide=wide, narrow=narrow, tables=tables

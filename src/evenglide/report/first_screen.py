@@ -150,11 +150,19 @@ def _rests_on(answer: Answer) -> Sentence:
         for facts in surface.treatments:
             by_treatment.setdefault(facts.treatment, []).append(facts.preparations)
     launches = sum(facts.launches for surface in answer.surfaces for facts in surface.treatments)
-    place = " on each surface" if len(answer.surfaces) > 1 else ""
+    place = ""
+    if len(answer.surfaces) > 1:
+        place = ", the same on each surface" if _is_shared(answer) else " on each surface"
     noun = "preparation" if max(totals) == 1 else "preparations"
     each = listed([f"{_from_to(numbers)}{NO_BREAK}{name}" for name, numbers in by_treatment.items()])
     steady = f"The {count(launches, 'launch', 'launches')} only make each one steadier."
     return Sentence(lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=f": {each}. {steady}")
+
+
+def _is_shared(answer: Answer) -> bool:
+    """Whether one preparation served all surfaces: only then is there a joint randomisation test."""
+    contrasts = [contrast for surface in answer.surfaces for contrast in surface.contrasts]
+    return any(contrast.p_randomisation_joint is not None for contrast in contrasts)
 
 
 def _from_to(numbers: list[int]) -> str:

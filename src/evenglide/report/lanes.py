@@ -23,7 +23,7 @@ from evenglide.typing import Interval
 
 LANE_WIDTH = 434
 LANE_HEIGHT = 58
-SMALL_WIDTH = 240
+SMALL_WIDTH = 200
 SMALL_HEIGHT = 24
 INSET = 2
 """Room beside the track, so that a mark at its end is not cut. [px]"""

@@ -12,8 +12,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evenglide.report.look import CIRCLE, LIGHT, TreatmentMark, treatment_mark
-from evenglide.report.pen import Ruler, Spec, hairlines, numbers_at, picture, points, uprights, words
-from evenglide.report.preparations import Launch, Preparation
+from evenglide.report.pen import (
+    Ruler,
+    Spec,
+    hairlines,
+    numbers_at,
+    picture,
+    points,
+    shortened,
+    uprights,
+    words,
+)
+from evenglide.report.preparations import Launch, Preparation, round_name
 from evenglide.show.numbers import plain, round_ticks
 
 DRAWN_AT_MOST = 2_000
@@ -47,7 +57,7 @@ class Frame:
         return self.labels + self.round_names
 
 
-WIDE = Frame(width=740, labels=150, round_names=66, ticks=6)
+WIDE = Frame(width=740, labels=146, round_names=74, ticks=6)
 NARROW = Frame(width=342, labels=92, round_names=0, ticks=3)
 
 
@@ -151,10 +161,10 @@ def _ends(preparations: Sequence[Preparation]) -> tuple[float, float]:
 def _axis(ruler: Ruler, foot: float, *, ticks: int, title: str) -> list[Spec]:
     """Faint uprights at round distances, their numbers at the foot, and what they measure."""
     numbers = round_ticks(ruler.low, ruler.high, about=ticks)
-    written = [(number, plain(number)) for number in numbers]
+    written = [(number, foot + 14, plain(number)) for number in numbers]
     return [
         uprights(numbers, ruler, top=0, foot=foot + 4, strokeWidth=1, strokeDash=[1, 3]),
-        numbers_at(written, ruler, depth=foot + 14, align="center"),
+        numbers_at(written, ruler, align="center"),
         words([(title, foot + 32)], left=ruler.right, align="right", color=LIGHT["soft"]),
     ]
 
@@ -165,13 +175,18 @@ def _labels(rows: Sequence[Row], frame: Frame) -> list[Spec]:
     layers = []
     for code in sorted({row.preparation.treatment for row in shown}):
         own = [
-            (row.preparation.treatment_name, row.middle) for row in shown if row.preparation.treatment == code
+            (shortened(row.preparation.treatment_name, room=frame.labels - 12), row.middle)
+            for row in shown
+            if row.preparation.treatment == code
         ]
-        limit = frame.labels - 12
-        layers.append(words(own, left=frame.round_names, color=treatment_mark(code).colour, limit=limit))
-    rounds = [(f"round {row.preparation.block}", row.middle) for row in shown if row.begins_round]
+        layers.append(words(own, left=frame.round_names, color=treatment_mark(code).colour))
+    rounds = [
+        (shortened(round_name(row.preparation.block), room=frame.round_names - 6), row.middle)
+        for row in shown
+        if row.begins_round
+    ]
     if frame.round_names and any(row.preparation.block for row in shown):
-        layers.append(words(rounds, left=0, color=LIGHT["soft"], limit=frame.round_names - 8))
+        layers.append(words(rounds, left=0, color=LIGHT["soft"]))
     return layers
 
 

@@ -88,6 +88,7 @@ def chart_config() -> dict[str, object]:
     }
     return {
         "font": FONT,
+        "aria": False,
         "background": None,
         "padding": 0,
         "view": {"stroke": None},

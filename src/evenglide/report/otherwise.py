@@ -10,7 +10,7 @@ from evenglide.report.findings import Finding
 from evenglide.report.lanes import INSET, SMALL_WIDTH, Lane, shared_track, shown_interval
 from evenglide.report.pen import Ruler
 from evenglide.report.wording import Effects
-from evenglide.show.numbers import spelled
+from evenglide.show.numbers import listed, spelled
 
 VERDICTS = {
     "higher": "goes {more}",
@@ -18,6 +18,10 @@ VERDICTS = {
     "alike": "no difference that matters",
     "open": "too close to call",
 }
+NOT_RECKONED = "–"
+NAMED_AT_MOST = 3
+"""Lines that change the answer, told one by one."""
+
 PLAIN_VERDICTS = VERDICTS | {"higher": "{more}", "lower": "{less}"}
 
 
@@ -34,7 +38,7 @@ class Otherwise:
     fits : str
         Its interval in words.
     verdict : str
-        Its verdict in words; "not reckoned" where it has none.
+        Its verdict in words; a dash where it has none.
     changes : bool
         It would change the verdict.
     """
@@ -51,17 +55,23 @@ def otherwise(finding: Finding) -> tuple[Otherwise, ...]:
     return tuple(_line(finding, line) for line in finding.contrast.robustness)
 
 
-def otherwise_finding(finding: Finding) -> str:
-    """Tell in one sentence whether any line would change the verdict."""
-    lines = finding.contrast.robustness
-    reckoned = [line for line in lines if line.changes is not None]
+def otherwise_finding(lines: Sequence[Otherwise]) -> str:
+    """Tell in one sentence whether any line would change the verdict, and which."""
+    reckoned = [line for line in lines if line.verdict != NOT_RECKONED]
     changing = [line for line in reckoned if line.changes]
     if not reckoned:
         return "No other way of reckoning was possible."
     if not changing:
         return f"None of {spelled(len(reckoned))} other ways of reckoning would change the answer."
     some = f"{spelled(len(changing)).capitalize()} of {spelled(len(reckoned))}"
-    return f"{some} other ways of reckoning would change it."
+    told = [f"{first_lower(line.text)} ({line.verdict})" for line in changing[:NAMED_AT_MOST]]
+    more = [f"{len(changing) - NAMED_AT_MOST} more"] if len(changing) > NAMED_AT_MOST else []
+    return f"{some} other ways of reckoning would change it: {listed([*told, *more])}."
+
+
+def first_lower(text: str) -> str:
+    """Begin a text small, to stand inside a sentence."""
+    return text[:1].lower() + text[1:]
 
 
 def lines_track(lines: Sequence[Otherwise], *, percent: bool) -> Ruler:
@@ -105,7 +115,7 @@ def _lane(effects: Effects, line: RobustnessLine) -> Lane:
 
 def _verdict(finding: Finding, line: RobustnessLine) -> str:
     if line.verdict is None:
-        return "–"
+        return NOT_RECKONED
     wording = finding.wording
     words = VERDICTS if wording.distance else PLAIN_VERDICTS
     return words[line.verdict].format(more=wording.more, less=wording.less)

@@ -31,7 +31,7 @@ from evenglide.report.referee import between_table, between_words, contrast_tabl
 from evenglide.report.sentences import Sentence
 from evenglide.report.tables import lanes_table, measured_words, treatments_table
 from evenglide.report.wording import Wording
-from evenglide.show.numbers import count
+from evenglide.show.numbers import count, listed
 from evenglide.show.table import Table, html_table
 
 SEVERITIES = {"limits": "limits the answer", "warns": "take care", "fine": "good to know"}
@@ -65,7 +65,6 @@ class Reckoning:
 
     name: str
     finding: str
-    changes: bool
     lines: tuple[tuple[Otherwise, Markup | None], ...]
 
 
@@ -183,16 +182,14 @@ def _below(answer: Answer, launches: Launches, *, wording: Wording) -> dict[str,
 
 
 def _remarks(answer: Answer) -> list[Remark]:
-    """Sort what the test cannot say by severity, keeping the order within."""
+    """Sort what the test cannot say by severity; what several surfaces share is told once."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for entry in answer.audit:
+        places.setdefault((entry.severity, entry.text), []).extend([entry.surface] if entry.surface else [])
     order = list(SEVERITIES)
     return [
-        Remark(
-            severity=entry.severity,
-            words=SEVERITIES[entry.severity],
-            surface=entry.surface or "",
-            text=entry.text,
-        )
-        for entry in sorted(answer.audit, key=lambda entry: order.index(entry.severity))
+        Remark(severity=severity, words=SEVERITIES[severity], surface=listed(surfaces), text=text)
+        for (severity, text), surfaces in sorted(places.items(), key=lambda item: order.index(item[0][0]))
     ]
 
 
@@ -208,8 +205,7 @@ def _reckonings(answer: Answer, wording: Wording) -> Iterator[Reckoning]:
             drawings = draw_otherwise(lines, identity=f"line-{place}", percent=answer.scale == "ratio")
             yield Reckoning(
                 name=finding.name,
-                finding=otherwise_finding(finding),
-                changes=any(line.changes for line in lines),
+                finding=otherwise_finding(lines),
                 lines=tuple(zip(lines, drawings, strict=True)),
             )
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from evenglide.report.look import LIGHT
 
 Spec = dict[str, object]
+FIRST_SQUARE = 0x2E80
+"""From here on Unicode holds mostly East Asian scripts, set in squares."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +52,15 @@ class Ruler:
 
 def rule(low: float, high: float, ruler: Ruler, *, depth: float, **mark: object) -> Spec:
     """Draw a level line from one number to another."""
+    return rules([(low, high, depth)], ruler, **mark)
+
+
+def rules(stretches: Sequence[tuple[float, float, float]], ruler: Ruler, **mark: object) -> Spec:
+    """Draw level lines, each from one number to another at its depth."""
     return _layer(
-        [{"low": low, "high": high}],
+        [{"low": low, "high": high, "y": depth} for low, high, depth in stretches],
         {"type": "rule", "color": LIGHT["line"], **mark},
-        ruler.along("low", to="high") | {"y": {"value": depth}},
+        ruler.along("low", to="high") | {"y": _depth("y")},
     )
 
 
@@ -67,11 +74,16 @@ def strip(low: float, high: float, ruler: Ruler, *, top: float, foot: float) -> 
 
 
 def uprights(numbers: Sequence[float], ruler: Ruler, *, top: float, foot: float, **mark: object) -> Spec:
-    """Draw upright lines at some numbers."""
+    """Draw upright lines at some numbers, all from one depth to another."""
+    return ends([(number, top, foot) for number in numbers], ruler, **mark)
+
+
+def ends(places: Sequence[tuple[float, float, float]], ruler: Ruler, **mark: object) -> Spec:
+    """Draw upright lines, each at a number from its top to its foot."""
     return _layer(
-        [{"at": number} for number in numbers],
+        [{"at": number, "top": top, "foot": foot} for number, top, foot in places],
         {"type": "rule", "color": LIGHT["line"], **mark},
-        ruler.along("at") | {"y": {"value": top}, "y2": {"value": foot}},
+        ruler.along("at") | {"y": _depth("top"), "y2": {"field": "foot"}},
     )
 
 
@@ -84,13 +96,28 @@ def points(places: Sequence[tuple[float, float]], ruler: Ruler, **mark: object) 
     )
 
 
-def numbers_at(numbers: Sequence[tuple[float, str]], ruler: Ruler, *, depth: float, **mark: object) -> Spec:
-    """Write a text at each number."""
+def numbers_at(places: Sequence[tuple[float, float, str]], ruler: Ruler, **mark: object) -> Spec:
+    """Write a text at each pair of a number and a depth."""
     return _layer(
-        [{"at": number, "text": text} for number, text in numbers],
+        [{"at": number, "y": depth, "text": text} for number, depth, text in places],
         {"type": "text", "color": LIGHT["soft"], "fontSize": 13, **mark},
-        ruler.along("at") | {"y": {"value": depth}, "text": {"field": "text"}},
+        ruler.along("at") | {"y": _depth("y"), "text": {"field": "text"}},
     )
+
+
+def shortened(text: str, *, room: float, size: float = 13) -> str:
+    """Cut a text to the room it has [px], by how wide its characters usually are.
+
+    The renderer could measure instead, at the price of half the time that a chart takes. Wide
+    enough for every letter of a Latin text; East Asian characters count as square.
+    """
+    width = 0.0
+    for place, character in enumerate(text):
+        square = ord(character) >= FIRST_SQUARE
+        width += size * (1.0 if square else 0.72 if character.isupper() else 0.57)
+        if width > room:
+            return f"{text[: max(place - 1, 1)].rstrip()}…"
+    return text
 
 
 def words(lines: Sequence[tuple[str | list[str], float]], *, left: float, **mark: object) -> Spec:

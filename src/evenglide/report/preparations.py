@@ -13,6 +13,9 @@ from evenglide.readings.launches import Launches
 from evenglide.readings.observations import observe
 from evenglide.typing import IntArray, Scale
 
+LONGEST_NUMBER = 4
+"""Labels of rounds up to so many characters are taken for numbers."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Launch:
@@ -67,6 +70,11 @@ class Preparation:
     def valid(self) -> tuple[Launch, ...]:
         """Launches that count."""
         return tuple(launch for launch in self.launches if launch.cause is None)
+
+
+def round_name(block: str) -> str:
+    """Name a round: ``round 3`` for a number or a letter, its own name where it has one."""
+    return f"round {block}" if 0 < len(block) <= LONGEST_NUMBER else block
 
 
 def preparations_on(launches: Launches, surface: int, *, scale: Scale) -> tuple[Preparation, ...]:

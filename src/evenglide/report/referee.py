@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from evenglide.answer.results import Answer, BetweenSurfaces, Contrast, SurfaceAnswer
+from evenglide.report.headline import first_upper
 from evenglide.report.tables import NOTHING
 from evenglide.show.numbers import (
     NO_BREAK,
@@ -119,13 +120,12 @@ def _companions(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
     )
     yield "… which is too narrow by a factor of", _narrow(naive.too_narrow_by) if naive else NOTHING
     yield "mixed model, estimate", _with_error(mixed.estimate, mixed.se) if mixed else NOTHING
-    yield "mixed model, degrees of freedom", _df(mixed.df) if mixed else NOTHING
-    yield (
-        "mixed model, SD of preparations",
-        _scatter(answer, mixed.preparation_variance) if mixed else NOTHING,
-    )
-    yield "mixed model, SD of launches", _scatter(answer, mixed.launch_variance) if mixed else NOTHING
-    if mixed and mixed.boundary:
+    if mixed is None:
+        return
+    yield "mixed model, degrees of freedom", _df(mixed.df)
+    yield "mixed model, SD of preparations", _scatter(answer, mixed.preparation_variance)
+    yield "mixed model, SD of launches", _scatter(answer, mixed.launch_variance)
+    if mixed.boundary:
         yield "mixed model, boundary", "no scatter between preparations could be seen"
 
 
@@ -133,8 +133,7 @@ def _omnibus(surface: SurfaceAnswer, columns: int) -> list[tuple[str, ...]]:
     omnibus = surface.omnibus
     if omnibus is None or omnibus.f is None or omnibus.df is None or omnibus.p is None:
         return []
-    f = f"F({plain(omnibus.df[0])}, {plain(omnibus.df[1], digits=4)}) = {plain(omnibus.f, digits=3)}"
-    told = f"{f}, p{NO_BREAK}{_equals(omnibus.p)}"
+    told = f"{_f_test(omnibus.f, omnibus.df)}, p{NO_BREAK}{_equals(omnibus.p)}"
     return [("all treatments alike", told, *("",) * (columns - 1))]
 
 
@@ -166,10 +165,14 @@ def between_words(between: BetweenSurfaces) -> str:
     """Tell the test over all surfaces measured alike."""
     names = ", ".join(name or "" for name in between.surfaces)
     if between.f is None or between.df is None or between.p is None:
-        return f"{between.treatment} over {names}: no test."
-    f = f"F({plain(between.df[0])}, {plain(between.df[1], digits=4)}) = {plain(between.f, digits=3)}"
+        return f"{first_upper(between.treatment)} over {names}: no test."
+    f = _f_test(between.f, between.df)
     method = between.method.capitalize()
-    return f"{between.treatment} over {names}: {method}, {f}, p{NO_BREAK}{_equals(between.p)}."
+    return f"{first_upper(between.treatment)} over {names}: {method}, {f}, p{NO_BREAK}{_equals(between.p)}."
+
+
+def _f_test(f: float, df: tuple[float, float]) -> str:
+    return f"F({plain(df[0])}, {plain(df[1], digits=4)}) = {plain(f, digits=3)}".replace(" ", NO_BREAK)
 
 
 def _equals(p: float) -> str:

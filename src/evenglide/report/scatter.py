@@ -14,7 +14,7 @@ from statistics import median
 
 from evenglide.answer.results import Answer
 from evenglide.report.look import treatment_mark
-from evenglide.report.pen import Ruler, Spec, numbers_at, picture, rule, uprights, words
+from evenglide.report.pen import Ruler, Spec, ends, numbers_at, picture, rules, shortened, words
 from evenglide.show.numbers import fixed, percent_scatter, with_unit
 
 PREPARATIONS, LAUNCHES = "preparations", "launches on one"
@@ -39,6 +39,10 @@ class Scatter:
     code: int
     preparations: float | None
     launches: float | None
+
+
+Row = tuple[Scatter, float]
+"""A treatment and the depth of its upper length."""
 
 
 def scatters_of(answer: Answer) -> tuple[Scatter, ...]:
@@ -105,35 +109,51 @@ def scatter_chart(answer: Answer, *, width: float) -> Spec:
     )
     left = 150.0 if width > NARROWEST_WIDE else 92.0
     ruler = Ruler(low=0.0, high=longest, left=left, right=width - END_ROOM)
-    layers: list[Spec] = []
+    rows, heads, height = _rows(scatters)
+    told = [(shortened(name, room=width, size=14), depth) for name, depth in heads]
+    layers = [words(told, left=0, fontSize=14, fontWeight=600)] if told else []
+    for code in sorted({one.code for one, _ in rows}):
+        layers += _treatment([row for row in rows if row[0].code == code], ruler, unit=scatter_unit(answer))
+    return picture(layers, width=width, height=height)
+
+
+def _rows(scatters: Sequence[Scatter]) -> tuple[list[Row], list[tuple[str, float]], float]:
+    """Give each treatment its depth under the name of its surface; and the height of all."""
+    rows: list[Row] = []
+    heads: list[tuple[str, float]] = []
     top, surface = 0.0, None
     for one in scatters:
         if one.surface != surface and one.surface:
             top += SURFACE_GAP if surface is not None else 0.0
-            name = [(one.surface, top + NAME_ROW / 2)]
-            layers.append(words(name, left=0, fontSize=14, fontWeight=600, limit=width))
+            heads.append((one.surface, top + NAME_ROW / 2))
             top += NAME_ROW
         surface = one.surface
-        layers += _lengths(one, ruler, top=top, unit=scatter_unit(answer))
+        rows.append((one, top))
         top += 2 * LENGTH_ROW + TREATMENT_GAP
-    return picture(layers, width=width, height=top)
+    return rows, heads, top
 
 
-def _lengths(one: Scatter, ruler: Ruler, *, top: float, unit: str | None) -> list[Spec]:
+def _treatment(rows: Sequence[Row], ruler: Ruler, *, unit: str | None) -> list[Spec]:
     """Draw the two lengths of one treatment, each with a short upright at both ends, as on a drawing."""
-    colour = treatment_mark(one.code).colour
-    layers = [words([(one.treatment, top + LENGTH_ROW / 2)], left=0, color=colour, limit=ruler.left - 10)]
-    two = ((one.preparations, PREPARATIONS, 4.0), (one.launches, LAUNCHES, 1.5))
-    for place, (length, name, thickness) in enumerate(two):
-        depth = top + LENGTH_ROW * (place + 0.5)
-        told = f"{name}: not known"
-        if length is not None:
-            told = f"{with_unit(fixed(length, _decimals(length)), unit)} {name}"
-            layers.append(rule(0.0, length, ruler, depth=depth, color=colour, strokeWidth=thickness))
-            ends: Spec = {"color": colour, "strokeWidth": 1.5}
-            layers.append(uprights([0.0, length], ruler, top=depth - 5, foot=depth + 5, **ends))
-        layers.append(numbers_at([(length or 0.0, told)], ruler, depth=depth, dx=9))
-    return layers
+    colour = treatment_mark(rows[0][0].code).colour
+    names = [(shortened(one.treatment, room=ruler.left - 10), top + LENGTH_ROW / 2) for one, top in rows]
+    layers = [words(names, left=0, color=colour)]
+    told: list[tuple[float, float, str]] = []
+    for place, (name, thickness) in enumerate(((PREPARATIONS, 4.0), (LAUNCHES, 1.5))):
+        lengths = [
+            ((one.preparations, one.launches)[place], top + LENGTH_ROW * (place + 0.5)) for one, top in rows
+        ]
+        known = [(length, depth) for length, depth in lengths if length is not None]
+        told += [(length, depth, f"{_written_length(length, unit)} {name}") for length, depth in known]
+        told += [(0.0, depth, f"{name}: not known") for length, depth in lengths if length is None]
+        layers.append(rules([(0.0, *one) for one in known], ruler, color=colour, strokeWidth=thickness))
+        both = [(end, depth - 5, depth + 5) for length, depth in known for end in (0.0, length)]
+        layers.append(ends(both, ruler, color=colour, strokeWidth=1.5))
+    return [*layers, numbers_at(told, ruler, dx=9)]
+
+
+def _written_length(length: float, unit: str | None) -> str:
+    return with_unit(fixed(length, _decimals(length)), unit)
 
 
 def _decimals(length: float) -> int:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from evenglide.answer.results import Answer, TreatmentFacts
 from evenglide.report.findings import Finding
-from evenglide.report.preparations import Preparation
+from evenglide.report.preparations import Preparation, round_name
 from evenglide.report.scatter import scatter_unit, scatters_of
 from evenglide.report.sentences import tell
-from evenglide.show.numbers import decimals_for, fixed, percent_scatter, rounded, whole, with_unit
+from evenglide.show.numbers import NO_BREAK, decimals_for, fixed, percent_scatter, rounded, whole, with_unit
 from evenglide.show.table import Table
 
 NOTHING = "–"
@@ -29,26 +29,37 @@ def response_words(name: str, unit: str | None) -> str:
 
 def measured_words(finding: Finding) -> str:
     """Say how a surface was measured and how far the reference went: ``run-out, 6.4 m when bare``."""
-    facts, surface = finding.reference, finding.surface
+    facts, surface, response = finding.reference, finding.surface, finding.answer.response
     how = surface.mark
     if surface.after_s is not None:
         how = f"{how}, {rounded(surface.after_s, None, unit='s')} after release"
-    if not finding.wording.distance:
-        how = finding.answer.response.name
     if facts is None or facts.mean is None:
-        return how
-    return f"{how}, {mean_words(finding.answer, facts)} when {facts.treatment}"
+        return how if finding.wording.distance else response.name
+    mean = mean_words(finding.answer, facts)
+    if response.unit is None:
+        mean = f"{response.name} {mean}"
+    return (
+        f"{how}, {mean} when {facts.treatment}"
+        if finding.wording.distance
+        else f"{mean} when {facts.treatment}"
+    )
 
 
 def mean_words(answer: Answer, facts: TreatmentFacts) -> str:
-    """Write the mean of a treatment in the response's unit, rounded by its standard error."""
+    """Write the mean of a treatment, rounded by its standard error; without a unit where none is known."""
     if facts.mean is None:
         return NOTHING
     error = None
     if facts.sd_preparations is not None and facts.preparations > 0:
         error = facts.sd_preparations / facts.preparations**0.5
         error *= abs(facts.mean) if answer.scale == "ratio" else 1.0
-    return rounded(facts.mean, error, unit=answer.response.unit)
+    written = rounded(facts.mean, error, unit=answer.response.unit)
+    return written if answer.response.unit else written.split(NO_BREAK)[0]
+
+
+def _reading(value: float, decimals: int, unit: str | None) -> str:
+    """Write a reading; its unit, where nobody named it, is told by the head of the column."""
+    return fixed(value, decimals) if unit is None else with_unit(fixed(value, decimals), unit)
 
 
 def lanes_table(findings: Sequence[Finding]) -> Table:
@@ -71,7 +82,9 @@ def lanes_table(findings: Sequence[Finding]) -> Table:
     )
 
 
-def preparations_table(preparations: Sequence[Preparation], *, name: str, unit: str | None) -> Table:
+def preparations_table(
+    preparations: Sequence[Preparation], *, name: str, response: str, unit: str | None
+) -> Table:
     """Tabulate what each preparation gave.
 
     Parameters
@@ -80,6 +93,8 @@ def preparations_table(preparations: Sequence[Preparation], *, name: str, unit: 
         On one surface.
     name : str
         Of the surface, for the caption; "" without one.
+    response : str
+        What was measured; stands at the head where no unit is known.
     unit : str or None
         Of the response.
     """
@@ -93,15 +108,26 @@ def preparations_table(preparations: Sequence[Preparation], *, name: str, unit: 
     )
     return Table(
         caption=f"What each preparation gave{on}{cut}",
-        columns=("preparation", "treatment", "gave", "launches", "at least", "set aside"),
+        columns=(
+            "preparation",
+            "treatment",
+            _head("gave", response, unit),
+            "launches",
+            "at least",
+            "set aside",
+        ),
         rows=rows,
         align=("left", "left", "right", "right", "right", "right"),
     )
 
 
+def _head(what: str, response: str, unit: str | None) -> str:
+    return what if unit else f"{what}, {response}"
+
+
 def preparation_name(one: Preparation) -> str:
     """Name a preparation by round and gear, or by its own label where it has neither."""
-    parts = [f"round {one.block}" if one.block else "", one.item]
+    parts = [round_name(one.block), one.item]
     named = ", ".join(part for part in parts if part)
     return named or one.label or (f"row {one.launches[0].row}" if one.launches else "")
 
@@ -112,7 +138,7 @@ def _preparation_row(one: Preparation, decimals: int, unit: str | None) -> tuple
     return (
         preparation_name(one),
         one.treatment_name,
-        NOTHING if one.value is None else with_unit(fixed(one.value, decimals), unit),
+        NOTHING if one.value is None else _reading(one.value, decimals, unit),
         whole(len(valid)),
         whole(at_least) if at_least else NOTHING,
         whole(len(one.launches) - len(valid)) if len(valid) < len(one.launches) else NOTHING,
@@ -127,14 +153,14 @@ def _decimals_of(preparations: Sequence[Preparation]) -> int:
 
 
 def launches_table(
-    preparations: Sequence[Preparation], *, name: str, unit: str | None, decimals: int
+    preparations: Sequence[Preparation], *, name: str, response: str, unit: str | None, decimals: int
 ) -> Table:
     """Tabulate every launch on a surface, in time order within its preparation; parameters as above."""
     rows = []
     total = sum(len(one.launches) for one in preparations)
     for one in preparations:
         for place, launch in enumerate(one.launches, start=1):
-            value = NOTHING if launch.value is None else with_unit(fixed(launch.value, decimals), unit)
+            value = NOTHING if launch.value is None else _reading(launch.value, decimals, unit)
             remark = (
                 f"set aside: {launch.cause}"
                 if launch.cause is not None
@@ -147,7 +173,7 @@ def launches_table(
     cut = f" (the first {whole(LISTED_AT_MOST)} of {whole(total)})" if total > LISTED_AT_MOST else ""
     return Table(
         caption=f"Every launch{on}{cut}",
-        columns=("preparation", "treatment", "launch", "reading", "remark"),
+        columns=("preparation", "treatment", "launch", _head("reading", response, unit), "remark"),
         rows=tuple(rows[:LISTED_AT_MOST]),
         align=("left", "left", "right", "right", "left"),
     )
@@ -186,6 +212,7 @@ def treatments_table(answer: Answer) -> Table:
             scatter = [_scatter(answer, sd) for sd in (facts.sd_preparations, facts.sd_launches)]
             rows.append((name, *(whole(number) for number in counts), mean_words(answer, facts), *scatter))
     mean = "geometric mean" if answer.scale == "ratio" else "mean"
+    mean = _head(mean, answer.response.name, answer.response.unit)
     return Table(
         caption="Counts, means and scatter of each treatment",
         columns=(

@@ -1,0 +1,120 @@
+"""A plan told in plain lines: what will be done, what it takes, what it can find, what to mind."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+
+from evenglide.plan.limits import Plan, Reach
+from evenglide.show.numbers import count
+from evenglide.show.table import text_block
+from evenglide.study.cautions import usual_cautions
+from evenglide.study.study import Study
+
+SHORTEST_DECIMAL = 0.0001
+
+
+def plan_text(study: Study, plan: Plan, *, width: int = 88) -> str:
+    """Tell a plan.
+
+    Parameters
+    ----------
+    study : Study
+    plan : Plan
+    width : int, optional
+        Characters in a line.
+
+    Returns
+    -------
+    str
+        Without a line break at the end.
+    """
+    effort = plan.effort
+    rows = [
+        ("To do", _to_do(plan)),
+        ("It takes", _takes(plan)),
+        ("Drawn", f"With seed {plan.schedule.seed}: {plan.schedule.rule}."),
+        *_named("Can be found", (_reach_line(study, one) for one in plan.reach)),
+        *_named("Mind", _remarks(study, plan)),
+        *_named("Cautions", usual_cautions(study)),
+    ]
+    head = f"{study.title}\n{count(effort.rounds, 'round')} on {count(effort.outings, 'outing')}."
+    told = "\n".join(line for part in head.splitlines() for line in textwrap.wrap(part, width))
+    return f"{told}\n\n{text_block(rows, width=width)}"
+
+
+def _named(name: str, lines: Iterable[str]) -> list[tuple[str, str]]:
+    return [(name if at == 0 else "", line) for at, line in enumerate(lines)]
+
+
+def _to_do(plan: Plan) -> str:
+    kinds = [launch.kind for launch in plan.schedule.launches]
+    more = [
+        f"{kinds.count(kind)} {told}"
+        for kind, told in (
+            ("practice", "for practice"),
+            ("wear check", "to check wear"),
+            ("return to bare", "to check that the gear is bare again"),
+        )
+        if kind in kinds
+    ]
+    also = f", and {', '.join(more)}" if more else ""
+    return (
+        f"{count(plan.effort.preparations, 'preparation')}, {count(plan.effort.set_ups, 'rig set-up')}, "
+        f"{count(kinds.count('launch'), 'launch', 'launches')} that count{also}."
+    )
+
+
+def _takes(plan: Plan) -> str:
+    effort = plan.effort
+    hours = effort.seconds / 3600
+    known = f"About {hours:.1f} hours." if effort.seconds else "Not known."
+    if not effort.untimed:
+        return known
+    return f"{known} Not in it, since the study gives no time: {', '.join(effort.untimed)}."
+
+
+def _reach_line(study: Study, one: Reach) -> str:
+    """Say what the order alone can show at best, and whether that can count."""
+    who = f"{one.surface}: " if len(study.treatments) == 2 else f"{one.surface}, {one.treatment}: "
+    facts = (
+        f"{count(one.rounds, 'round')}, {one.orders:,} possible orders, "
+        f"so the test by the order can give {_p(one.smallest_p)} at best"
+    )
+    if one.can_reject:
+        return f"{who}{facts}; {_p(one.needed)} would do."
+    return (
+        f"{who}{facts}, and {_p(one.needed)} would be needed. THAT TEST CANNOT SHOW A DIFFERENCE HERE, "
+        "whatever is measured; the verdict then rests on the t test alone."
+    )
+
+
+def _remarks(study: Study, plan: Plan) -> list[str]:
+    remarks = []
+    if not all(one.can_reject for one in plan.reach):
+        remarks.append(
+            "More rounds, fewer surfaces or a main surface give the test by the order something to say."
+        )
+    if any(one.rounds < 3 for one in plan.reach):
+        remarks.append(
+            "Fewer than three rounds: the scatter between preparations is hardly known, and nearly every "
+            "answer stays open."
+        )
+    if plan.unrestricted:
+        remarks.append(
+            "A balanced order was asked for, but would leave fewer than 200 orders; the order is not restricted."
+        )
+    if plan.wear_unchecked:
+        remarks.append(
+            "Wear is not checked in every round: a coat must have met another surface, and its first surface "
+            "must be allowed after the others."
+        )
+    if study.margin is None and all(surface.margin is None for surface in study.surfaces):
+        remarks.append("The study states no difference that matters, so it can never find two treatments alike.")
+    if not study.void_reasons:
+        remarks.append("No cause is listed for setting a launch aside: every one set aside will be a departure.")
+    return remarks
+
+
+def _p(value: float) -> str:
+    return f"{value:.2g}" if value >= SHORTEST_DECIMAL else f"{value:.0e}"
