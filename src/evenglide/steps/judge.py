@@ -110,7 +110,7 @@ def write_judged(judged: Judged, out: str, *, name: str | None = None, title: st
         repeat_with=judge_command(judged.source, judged.options),
         title=title,
     )
-    write_page(out, page)
+    write_page(out, page, never_over=judged.source)
 
 
 def answer_in_words(judged: Judged) -> str:

@@ -6,10 +6,10 @@ import os
 import tempfile
 from pathlib import Path
 
-from evenglide.errors import EvenglideError, Problem
+from evenglide.errors import EvenglideError, OptionError, Problem
 
 
-def write_page(path: str, text: str) -> None:
+def write_page(path: str, text: str, *, never_over: str | None = None) -> None:
     """Write a text file in one step, so that a half-written page never stands there.
 
     Parameters
@@ -17,13 +17,19 @@ def write_page(path: str, text: str) -> None:
     path : str
         File to write; an existing one is replaced.
     text : str
+    never_over : str, optional
+        A file that must stay: what the page was made from.
 
     Raises
     ------
+    OptionError
+        If `path` is the file that must stay, by whatever name.
     EvenglideError
         If the folder does not exist or may not be written to.
     """
     target = Path(path)
+    if never_over is not None and _same_file(target, Path(never_over)):
+        raise OptionError([_over_its_source(path)])
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         try:
@@ -66,6 +72,23 @@ def new_folder(name: str) -> Path:
             raise EvenglideError([_not_written(name, error)]) from error
         else:
             return folder
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):  # one of them is not there
+        return False
+
+
+def _over_its_source(path: str) -> Problem:
+    return Problem(
+        code="report-over-table",
+        where="--report",
+        found=f"the table itself, {path}",
+        expected="another file, which is written anew",
+        remedy="Name a file for the report, such as report.html.",
+    )
 
 
 def _umask() -> int:
