@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import webbrowser
 
 import click
 
+from evenglide.cli.output import echo_json
 from evenglide.cli.problems import problems_told
 
 
@@ -23,8 +23,7 @@ def demo(*, no_browser: bool, as_json: bool) -> None:
 
         made = play_demo()
         if as_json:
-            paths = {"table": made.table, "report": made.report}
-            click.echo(json.dumps({"format": "evenglide.demo/1", **paths}, ensure_ascii=False, indent=1))
+            echo_json({"format": "evenglide.demo/1", "table": made.table, "report": made.report})
         else:
             click.echo(made.words)
             click.echo(

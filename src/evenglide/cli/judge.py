@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import click
 
+from evenglide.cli.output import echo_json
 from evenglide.cli.problems import problems_told
 
 
@@ -67,7 +67,7 @@ def judge(table: str, *, as_json: bool, report: str | None, **options: Any) -> N
         if report is not None:
             write_judged(judged, report)
         if as_json:
-            click.echo(json.dumps(judged.answer.to_dict(), ensure_ascii=False, allow_nan=False, indent=1))
+            echo_json(judged.answer.to_dict())
         else:
             click.echo(answer_in_words(judged))
             if report is not None:

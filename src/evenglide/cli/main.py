@@ -10,6 +10,9 @@ import click
 
 from evenglide.cli.demo import demo
 from evenglide.cli.judge import judge
+from evenglide.cli.new import new
+from evenglide.cli.plan import plan
+from evenglide.cli.output import show_anything
 from evenglide.cli.schema import schema
 from evenglide.constants import VERSION
 
@@ -18,8 +21,11 @@ from evenglide.constants import VERSION
 @click.version_option(VERSION, prog_name="evenglide")
 def main() -> None:
     """Settle with evidence whether a treatment of boards, sleds or skis makes them glide farther."""
+    show_anything()
 
 
 main.add_command(judge)
 main.add_command(demo)
+main.add_command(new)
+main.add_command(plan)
 main.add_command(schema)

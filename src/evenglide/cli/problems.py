@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 import click
 
+from evenglide.cli.output import echo_json
 from evenglide.errors import EvenglideError, OptionError
 
 WRONG_TABLE = 1
@@ -21,7 +21,7 @@ def problems_told(*, as_json: bool) -> Iterator[None]:
         yield
     except EvenglideError as error:
         if as_json:
-            click.echo(json.dumps(error.to_dict(), ensure_ascii=False, indent=1))
+            echo_json(error.to_dict())
         else:
             click.echo(_in_words(error), err=True)
         raise SystemExit(WRONG_USAGE if isinstance(error, OptionError) else WRONG_TABLE) from error
