@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable
 
 from evenglide.plan.limits import Plan, Reach
-from evenglide.show.numbers import count
+from evenglide.show.numbers import count, listed
 from evenglide.show.table import text_block
 from evenglide.study.cautions import usual_cautions
 from evenglide.study.study import Study
@@ -34,7 +34,7 @@ def plan_text(study: Study, plan: Plan, *, width: int = 88) -> str:
         ("To do", _to_do(plan)),
         ("It takes", _takes(plan)),
         ("Drawn", f"With seed {plan.schedule.seed}: {plan.schedule.rule}."),
-        *_named("Can be found", (_reach_line(study, one) for one in plan.reach)),
+        *_named("Can be found", _reach_lines(study, plan)),
         *_named("Mind", _remarks(study, plan)),
         *_named("Cautions", usual_cautions(study)),
     ]
@@ -71,21 +71,35 @@ def _takes(plan: Plan) -> str:
     known = f"About {hours:.1f} hours." if effort.seconds else "Not known."
     if not effort.untimed:
         return known
-    return f"{known} Not in it, since the study gives no time: {', '.join(effort.untimed)}."
+    return f"{known} Not in it, since the study gives no time: {listed(effort.untimed)}."
 
 
-def _reach_line(study: Study, one: Reach) -> str:
-    """Say what the order alone can show at best, and whether that can count."""
-    who = f"{one.surface}: " if len(study.treatments) == 2 else f"{one.surface}, {one.treatment}: "
-    facts = (
-        f"{count(one.rounds, 'round')}, {one.orders:,} possible orders, "
-        f"so the test by the order can give {_p(one.smallest_p)} at best"
+def _reach_lines(study: Study, plan: Plan) -> list[str]:
+    """Say what the order alone can show at best and whether that can count, alike surfaces together."""
+    alike: dict[tuple[object, ...], list[str]] = {}
+    for one in plan.reach:
+        who = one.surface if len(study.treatments) == 2 else f"{one.surface} ({one.treatment})"
+        alike.setdefault((one.rounds, one.orders, one.smallest_p, one.needed), []).append(who)
+    facts = {(one.rounds, one.orders, one.smallest_p, one.needed): one for one in plan.reach}
+    lines = [f"{listed(names)}: {_reach(facts[key])}" for key, names in alike.items()]
+    if plan.joint_p is not None:
+        lines.append(
+            f"All surfaces together, as they share preparations: {_p(plan.joint_p)} at best, "
+            f"and {_p(study.level)} would do."
+        )
+    return lines
+
+
+def _reach(one: Reach) -> str:
+    told = (
+        f"{count(one.rounds, 'round')} and {count(one.orders, 'possible order')}, so the test by the order "
+        f"can give {_p(one.smallest_p)} at best"
     )
     if one.can_reject:
-        return f"{who}{facts}; {_p(one.needed)} would do."
+        return f"{told}; {_p(one.needed)} would do."
     return (
-        f"{who}{facts}, and {_p(one.needed)} would be needed. THAT TEST CANNOT SHOW A DIFFERENCE HERE, "
-        "whatever is measured; the verdict then rests on the t test alone."
+        f"{told}, and {_p(one.needed)} would be needed. THAT TEST CANNOT SHOW A DIFFERENCE HERE, whatever is "
+        "measured; the verdict then rests on the t test alone."
     )
 
 
@@ -102,7 +116,8 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
         )
     if plan.unrestricted:
         remarks.append(
-            "A balanced order was asked for, but would leave fewer than 200 orders; the order is not restricted."
+            "A balanced order was asked for, but so few rounds would leave fewer than 200 orders; the order is "
+            "not restricted."
         )
     if plan.wear_unchecked:
         remarks.append(
@@ -110,9 +125,13 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
             "must be allowed after the others."
         )
     if study.margin is None and all(surface.margin is None for surface in study.surfaces):
-        remarks.append("The study states no difference that matters, so it can never find two treatments alike.")
+        remarks.append(
+            "The study states no difference that matters, so it can never find two treatments alike."
+        )
     if not study.void_reasons:
-        remarks.append("No cause is listed for setting a launch aside: every one set aside will be a departure.")
+        remarks.append(
+            "No cause is listed for setting a launch aside: every one set aside will be a departure."
+        )
     return remarks
 
 
