@@ -11,8 +11,8 @@ import click
 from evenglide.cli.demo import demo
 from evenglide.cli.judge import judge
 from evenglide.cli.new import new
-from evenglide.cli.plan import plan
 from evenglide.cli.output import show_anything
+from evenglide.cli.plan import plan
 from evenglide.cli.schema import schema
 from evenglide.constants import VERSION
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -39,7 +40,7 @@ def new(folder: str, *, ask: bool | None, as_json: bool, **given: Any) -> None:
     Example: evenglide new my-study --ground snow --treatment "paraffin rub" --stops 6.0 6.3
     """
     answers = {name: value for name, value in given.items() if value not in (None, ())}
-    asks = click.get_text_stream("stdin").isatty() and not as_json if ask is None else ask
+    asks = sys.stdin.isatty() and not as_json if ask is None else ask
     with problems_told(as_json=as_json):
         from evenglide.steps.new import new_study
 

@@ -10,7 +10,8 @@ from evenglide.cli.output import echo_json
 @click.command()
 @click.argument("name", type=click.Choice(["answer", "problems", "study"]))
 def schema(name: str) -> None:
-    """Print the JSON Schema of a document that evenglide writes."""
+    """Print the JSON Schema of a document that evenglide reads or writes."""
     from evenglide.answer.schema import answer_schema, problems_schema
+    from evenglide.study.document import study_schema
 
-    echo_json(answer_schema() if name == "answer" else problems_schema())
+    echo_json({"answer": answer_schema, "problems": problems_schema, "study": study_schema}[name]())

@@ -76,7 +76,7 @@ def _takes(plan: Plan) -> str:
 
 def _reach_lines(study: Study, plan: Plan) -> list[str]:
     """Say what the order alone can show at best and whether that can count, alike surfaces together."""
-    alike: dict[tuple[object, ...], list[str]] = {}
+    alike: dict[tuple[int, int, float, float], list[str]] = {}
     for one in plan.reach:
         who = one.surface if len(study.treatments) == 2 else f"{one.surface} ({one.treatment})"
         alike.setdefault((one.rounds, one.orders, one.smallest_p, one.needed), []).append(who)
@@ -116,8 +116,8 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
         )
     if plan.unrestricted:
         remarks.append(
-            "A balanced order was asked for, but so few rounds would leave fewer than 200 orders; the order is "
-            "not restricted."
+            "A balanced order was asked for, but so few rounds would leave fewer than 200 orders: the order "
+            "is not restricted."
         )
     if plan.wear_unchecked:
         remarks.append(
