@@ -7,8 +7,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from evenglide.fieldlog.bodies import launch_of
 from evenglide.fieldlog.events import Draft, Event, canonical, settled
@@ -49,42 +49,46 @@ def sound(event: Event) -> bool:
     return event.hash == hash_of(event.previous, canonical(event.to_record()))
 
 
-def chain(drafts: Iterable[Draft], *, previous: str = GENESIS, server_time: str) -> Iterator[Event]:
-    """Make events of drafts, each holding on to the one before.
+def chained(draft: Draft, *, previous: str = GENESIS, server_time: str) -> Event:
+    """Make an event of a draft, holding on to the one before.
 
     Parameters
     ----------
-    drafts : iterable of Draft
+    draft : Draft
     previous : str
         Hash of the last event of the log.
     server_time : str
+
+    Returns
+    -------
+    Event
+        Its body as it will be read again.
 
     Raises
     ------
     LogError
         ``not-canonical``.
     """
+    event = Event(
+        id=draft.id,
+        device=draft.device,
+        sequence=draft.sequence,
+        device_time=draft.device_time,
+        server_time=server_time,
+        body=settled(draft.body),
+        previous=previous,
+        hash="",
+    )
+    return replace(event, hash=hash_of(previous, canonical(event.to_record())))
+
+
+def chain(drafts: Iterable[Draft], *, server_time: str = "") -> tuple[Event, ...]:
+    """Make a whole log of drafts; parameters as for `chained`."""
+    events: list[Event] = []
     for draft in drafts:
-        record = {
-            "id": draft.id,
-            "device": draft.device,
-            "sequence": draft.sequence,
-            "device_time": draft.device_time,
-            "server_time": server_time,
-            "body": draft.body.to_dict(),
-        }
-        digest = hash_of(previous, canonical(record))
-        yield Event(
-            id=draft.id,
-            device=draft.device,
-            sequence=draft.sequence,
-            device_time=draft.device_time,
-            server_time=server_time,
-            body=settled(draft.body),
-            previous=previous,
-            hash=digest,
-        )
-        previous = digest
+        previous = events[-1].hash if events else GENESIS
+        events.append(chained(draft, previous=previous, server_time=server_time))
+    return tuple(events)
 
 
 def find_break(events: Iterable[Event]) -> Break | None:
