@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-
-import numpy as np
+from decimal import Decimal
 
 from evenglide.rehearsal.chance import Chance, Source, draw_chance, no_chance
 from evenglide.rehearsal.clock import Moment, moments
@@ -196,7 +195,8 @@ def _written_down(
 
 def _typed(distance: float, step: float) -> str:
     """A reading to the nearest step, with as many decimals as the step has."""
-    decimals = max(0, int(np.ceil(-np.log10(step) - 1e-9)))
+    exponent = Decimal(repr(step)).normalize().as_tuple().exponent
+    decimals = max(0, -exponent) if isinstance(exponent, int) else 0
     return f"{round(distance / step) * step:.{decimals}f}"
 
 
