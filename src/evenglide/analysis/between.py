@@ -134,7 +134,8 @@ def _difference_of(first: Estimate, second: Estimate) -> Estimate:
     if first.se is None or second.se is None or first.df is None or second.df is None:
         return Estimate(estimate=theta, se=None, df=None, missing=first.missing or second.missing)
     u, v = first.se**2, second.se**2
-    df = (u + v) ** 2 / (u**2 / first.df + v**2 / second.df)
+    share = u / (u + v)
+    df = 1 / (share**2 / first.df + (1 - share) ** 2 / second.df)
     return Estimate(estimate=theta, se=float(np.sqrt(u + v)), df=df)
 
 

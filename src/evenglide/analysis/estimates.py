@@ -175,7 +175,7 @@ def _weighted_difference(difference: FloatArray, counts: FloatArray, squares: Fl
     variance = float(parts.sum())
     if variance <= 0.0:
         return Estimate(estimate=estimate, se=None, df=None, missing="no-scatter")
-    return _with_se(estimate, variance, float(variance**2 / (parts**2 / df).sum()))
+    return _with_se(estimate, variance, float(1 / ((parts / variance) ** 2 / df).sum()))
 
 
 def _mean_difference(difference: FloatArray) -> Estimate:

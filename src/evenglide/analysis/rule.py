@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from evenglide.typing import Adjust, Scale
 
@@ -30,6 +31,12 @@ class Rule:
         Codes of treatments that do not come off.
     order_drawn : bool
         A record shows that the order was drawn at random before the first launch.
+    unmet : int
+        Contrasts planned on surfaces off the main one that no launch reached; they count with p = 1.
+    after_s : mapping of int to float
+        For surfaces (by code) with a timed mark, when it is taken. [s]
+    better : {"higher", "lower"}
+        Which way is better.
     scale_stated, reference_stated : bool
         Whether a person chose these or they were filled in.
     """
@@ -42,6 +49,9 @@ class Rule:
     main: int | None = None
     stays: tuple[int, ...] = ()
     order_drawn: bool = False
+    unmet: int = 0
+    after_s: Mapping[int, float] = field(default_factory=dict)
+    better: Literal["higher", "lower"] = "higher"
     scale_stated: bool = True
     reference_stated: bool = True
 

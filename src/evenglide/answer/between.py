@@ -20,13 +20,18 @@ def between_surfaces(cases: Sequence[SurfaceCase], rule: Rule) -> tuple[BetweenS
 
 def _compared(cases: Sequence[SurfaceCase], rule: Rule) -> Iterator[BetweenSurfaces]:
     launches = cases[0].launches
-    marks = dict.fromkeys(case.observations.mark for case in cases)
+    marks = dict.fromkeys(_mark(case, rule) for case in cases)
     for treatment in range(1, len(launches.treatment.labels)):
         for mark in marks:
-            alike = [case for case in cases if case.observations.mark == mark]
+            alike = [case for case in cases if _mark(case, rule) == mark]
             found = dependence_on_surface(alike, treatment, shared=launches.shared)
             if found is not None:
                 yield _stated(found, launches, treatment=treatment, rule=rule)
+
+
+def _mark(case: SurfaceCase, rule: Rule) -> tuple[str, float | None]:
+    """Kind of mark, and for a timed mark its time: only such effects are of one kind."""
+    return case.observations.mark, rule.after_s.get(case.surface)
 
 
 def _stated(found: SurfaceDependence, launches: Launches, *, treatment: int, rule: Rule) -> BetweenSurfaces:

@@ -159,8 +159,8 @@ def _on_randomisation(work: Companions) -> Iterator[Note]:
             yield note("randomisation-not-available", *fields, reason=_why_no_orders(work))
     elif chance.p is None:
         count = _in_words(chance.assignments, chance.log10_assignments)
-        fields = ("p_randomisation", "interval_randomisation", "randomisation_method")
-        yield note("randomisation-too-large", *fields, assignments=count)
+        untold = ("p_randomisation", "interval_randomisation", "randomisation_method")
+        yield note("randomisation-too-large", *untold, assignments=count)
     elif chance.interval is None:
         yield note(
             "randomisation-unbounded",

@@ -11,7 +11,7 @@ from evenglide.analysis.audit.conduct import audit_conduct
 from evenglide.analysis.audit.layout import audit_layout
 from evenglide.analysis.audit.readings import audit_readings
 from evenglide.analysis.case import SurfaceCase, surface_case
-from evenglide.analysis.claims import Family, claims_of
+from evenglide.analysis.claims import KINDS, Family, claims_of
 from evenglide.analysis.joint import joint_randomisation
 from evenglide.analysis.robustness import robustness_of
 from evenglide.analysis.rule import TOLERANCE, Rule
@@ -50,15 +50,15 @@ def answer_launches(
     cases = [surface_case(launches, surface, scale=rule.scale) for surface in surfaces]
     contrasts = _contrasts(cases, launches, rule)
     main = rule.main
-    others = len(contrasts) - (0 if main is None else len(contrasts) // len(cases))
+    others = len(contrasts) - (0 if main is None else len(contrasts) // len(cases)) + rule.unmet
     audit = (*remarks, *_audit(launches, cases, rule), *_least_p(contrasts, cases, rule))
     return Answer(
-        response=ResponseFacts(name=launches.response, unit=launches.unit, better="higher"),
+        response=ResponseFacts(name=launches.response, unit=launches.unit, better=rule.better),
         level=rule.level,
         adjust=rule.adjust,
         scale=rule.scale,
         family_size=others,
-        main_family_size=None if main is None else len(contrasts) - others,
+        main_family_size=None if main is None else len(contrasts) // len(cases),
         main=None if main is None else launches.surface.labels[main],
         surfaces=tuple(_surface(case, contrasts, rule) for case in cases),
         between_surfaces=between_surfaces(cases, rule),
@@ -76,7 +76,12 @@ def _contrasts(
         claims_of(cases[surface].test.contrast(t), rule.margin_on(surface)).as_array() for surface, t in keys
     ]
     members = np.array([int(surface == rule.main) for surface, _ in keys])
-    family = Family(p=np.stack(claims, axis=1), members=members, rule=rule)
+    unmet = np.full((len(KINDS), rule.unmet), np.nan)
+    family = Family(
+        p=np.concatenate([np.stack(claims, axis=1), unmet], axis=1),
+        members=np.append(members, np.zeros(rule.unmet, dtype=np.int64)),
+        rule=rule,
+    )
     joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if launches.shared else {}
     robustness = [robustness_of(case, rule.margin_on(case.surface)) for case in cases]
     return {
@@ -93,7 +98,7 @@ def _surface(case: SurfaceCase, contrasts: dict[tuple[int, int], Contrast], rule
     return SurfaceAnswer(
         surface=launches.surface.labels[case.surface] if launches.surface.named else None,
         mark=case.observations.mark,
-        after_s=None,
+        after_s=rule.after_s.get(case.surface),
         margin=rule.margin_on(case.surface),
         treatments=treatment_facts(case),
         omnibus=omnibus_of(case),
