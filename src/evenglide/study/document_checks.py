@@ -193,26 +193,29 @@ def _other_kind(amount: Margin, scale: Scale) -> dict[str, str]:
 
 
 def settled_scale(document: StudyDocument) -> Scale:
-    """Scale of the study: as stated, else of its margin, else of the first surface's, else ratios."""
-    study = document.study
-    if study and study.scale:
-        return study.scale
-    margins = [study.matters if study else None, *(surface.matters for surface in document.surface or [])]
-    stated = [margin for margin in margins if margin is not None]
+    """Scale of the study: as stated, else of the first amount that is clear about it, else ratios."""
+    if document.study and document.study.scale:
+        return document.study.scale
+    stated = _amounts(document)
     clear = [
-        margin for margin in stated if margin.scale == "ratio" or margin.unit or not needs_unit(document)
+        amount for amount in stated if amount.scale == "ratio" or amount.unit or not needs_unit(document)
     ]
-    return next((margin.scale for margin in [*clear, *stated]), "ratio")
+    return next((amount.scale for amount in [*clear, *stated]), "ratio")
 
 
 def settled_unit(document: StudyDocument) -> str | None:
     """Unit of the response: as stated, else of the first amount that has one."""
+    if document.study and document.study.unit:
+        return document.study.unit
+    return next((amount.unit for amount in _amounts(document) if amount.unit), None)
+
+
+def _amounts(document: StudyDocument) -> list[Margin]:
+    """Every amount that was stated: margins first, the study's before those of surfaces."""
     study, scatter = document.study, document.scatter
-    if study and study.unit:
-        return study.unit
     amounts = [study.matters if study else None, *(surface.matters for surface in document.surface or [])]
     amounts += [scatter.preparations, scatter.launches] if scatter else []
-    return next((amount.unit for amount in amounts if amount is not None and amount.unit), None)
+    return [amount for amount in amounts if amount is not None]
 
 
 def needs_unit(document: StudyDocument) -> bool:
