@@ -230,13 +230,13 @@ class _Writer:
             if known is not None and known.made:
                 self.kept_blank.append(row.launch)
             return
-        self._reading(row)
         launch = row.launch
         self._mark(row, "at least", AtLeast(launch=launch) if row.at_least else None)
         self._mark(row, "stopped", Stopped(launch=launch) if row.stopped else None)
         self._mark(row, "peg lost", PegLost(launch=launch) if row.peg_lost else None)
         self._mark(row, "set aside", _set_aside(row))
         self._mark(row, "order made", None if row.order is None else Launched(launch=launch, order=row.order))
+        self._reading(row)  # behind the cause of a void: a list does not tell which was known first
         self._mark(row, "note", Noted(launch=launch, words=row.note) if row.note else None)
         for doubt in row.doubts:
             if doubt.column != "reading":

@@ -316,7 +316,7 @@ def note(code: str, *fields: str, severity: Severity | None = None, **facts: obj
         severity=severity or entry.severity,
         fields=fields,
         facts=facts,
-        text=_sentence(entry.text, facts),
+        text=sentence(entry.text, facts),
     )
 
 
@@ -334,11 +334,11 @@ def audit_entry(
         severity=severity or entry.severity,
         surface=surface,
         facts=facts,
-        text=_sentence(entry.text, facts),
+        text=sentence(entry.text, facts),
     )
 
 
-def _sentence(template: str, facts: Mapping[str, object]) -> str:
+def sentence(template: str, facts: Mapping[str, object]) -> str:
     """Fill facts into a sentence; numbers are rounded for reading, the facts keep their digits."""
     return template.format_map({name: _in_words(fact) for name, fact in facts.items()})
 
