@@ -83,6 +83,10 @@ def test_many_preparations_stay_on_one_sheet() -> None:
     chart = launch_chart(crowd, frame=WIDE, axis_title="distance, m", budget=500)
     assert isinstance(chart["height"], float)
     assert chart["height"] < 2000
+    layers = chart["layer"]
+    assert isinstance(layers, list)
+    texts = [row["text"] for layer in layers for row in layer["data"]["values"] if "text" in row]
+    assert texts.count("bare") == texts.count("paraffin rub") == 1  # a key, not a name in every row
 
 
 def test_the_finding_counts_rounds() -> None:

@@ -20,6 +20,7 @@ from evenglide.report.pen import (
     picture,
     points,
     shortened,
+    sign,
     uprights,
     words,
 )
@@ -31,6 +32,7 @@ DRAWN_AT_MOST = 2_000
 
 ROW = 22
 ROW_LEAST_WITH_LABEL = 12
+ROW_LEAST_WITH_LINE = 4
 ROUND_GAP = 9
 TALLEST = 1_500
 AXIS = 40
@@ -121,8 +123,8 @@ def launch_chart(
     ruler = Ruler(low=low, high=high, left=frame.left, right=frame.width)
     foot = rows[-1].top + rows[-1].height if rows else 0.0
     aside = _set_aside(drawn, ruler, depth=foot + ROUND_GAP + ROW / 2)
-    layers = [hairlines([row.top + row.height for row in rows], left=frame.left, right=frame.width)]
-    layers += _labels(rows, frame)
+    parted = [row.top + row.height for row in rows if row.height >= ROW_LEAST_WITH_LINE]
+    layers = [hairlines(parted, left=frame.left, right=frame.width), *_labels(rows, frame)]
     for code in sorted({preparation.treatment for preparation in preparations}):
         layers += _treatment(code, rows, drawn=drawn, ruler=ruler)
     if aside:
@@ -170,23 +172,36 @@ def _axis(ruler: Ruler, foot: float, *, ticks: int, title: str) -> list[Spec]:
 
 
 def _labels(rows: Sequence[Row], frame: Frame) -> list[Spec]:
-    """Name of the round once, and of the treatment in each row, in its colour."""
-    shown = [row for row in rows if row.height >= ROW_LEAST_WITH_LABEL]
+    """Name of the round once, and of the treatment in each row; a key where rows are too low for names."""
+    if rows and rows[0].height < ROW_LEAST_WITH_LABEL:
+        return _key(rows, frame)
     layers = []
-    for code in sorted({row.preparation.treatment for row in shown}):
+    for code in sorted({row.preparation.treatment for row in rows}):
         own = [
             (shortened(row.preparation.treatment_name, room=frame.labels - 12), row.middle)
-            for row in shown
+            for row in rows
             if row.preparation.treatment == code
         ]
         layers.append(words(own, left=frame.round_names, color=treatment_mark(code).colour))
     rounds = [
         (shortened(round_name(row.preparation.block), room=frame.round_names - 6), row.middle)
-        for row in shown
+        for row in rows
         if row.begins_round
     ]
-    if frame.round_names and any(row.preparation.block for row in shown):
+    if frame.round_names and any(row.preparation.block for row in rows):
         layers.append(words(rounds, left=0, color=LIGHT["soft"]))
+    return layers
+
+
+def _key(rows: Sequence[Row], frame: Frame) -> list[Spec]:
+    """Name each treatment once, beside its shape."""
+    names = {row.preparation.treatment: row.preparation.treatment_name for row in rows}
+    layers = []
+    for place, code in enumerate(sorted(names)):
+        mark, depth = treatment_mark(code), 10.0 + ROW * place
+        name = shortened(names[code], room=frame.left - 30)
+        layers.append(sign(left=6, depth=depth, **_painted(mark)))
+        layers.append(words([(name, depth)], left=18, color=mark.colour))
     return layers
 
 
@@ -202,7 +217,7 @@ def _treatment(code: int, rows: Sequence[Row], *, drawn: Drawn, ruler: Ruler) ->
                 dot = (launch.value, row.top + row.height * (0.12 + 0.76 * launch.place))
                 dots.append(dot)
                 bounds += [dot] if launch.at_least else []
-        if preparation.value is not None:
+        if preparation.value is not None and launches:
             pegs.append((preparation.value, row.middle))
     peg: Spec = {"shape": PEG, "size": (0.9 * rows[0].height) ** 2, "fill": mark.colour, "stroke": None}
     layers = [_dots(dots, ruler, mark), points(pegs, ruler, **peg)]
@@ -212,12 +227,15 @@ def _treatment(code: int, rows: Sequence[Row], *, drawn: Drawn, ruler: Ruler) ->
 
 
 def _dots(places: Sequence[tuple[float, float]], ruler: Ruler, mark: TreatmentMark) -> Spec:
+    faint = {"fillOpacity": 0.7, "strokeOpacity": 0.8}
+    return points(places, ruler, **_painted(mark), **faint)
+
+
+def _painted(mark: TreatmentMark) -> Spec:
+    """Shape and paint of one launch; solid shapes a little larger, to weigh as much as the open circle."""
     fill, stroke = (mark.colour, None) if mark.filled else (None, mark.colour)
     size = DOT if mark.shape == CIRCLE else DOT + 4
-    faint = {"fillOpacity": 0.7, "strokeOpacity": 0.8}
-    return points(
-        places, ruler, shape=mark.shape, size=size, fill=fill, stroke=stroke, strokeWidth=1.1, **faint
-    )
+    return {"shape": mark.shape, "size": size, "fill": fill, "stroke": stroke, "strokeWidth": 1.1}
 
 
 def _outline(mark: TreatmentMark, *, size: float) -> Spec:

@@ -96,6 +96,15 @@ def points(places: Sequence[tuple[float, float]], ruler: Ruler, **mark: object) 
     )
 
 
+def sign(*, left: float, depth: float, **mark: object) -> Spec:
+    """Draw one shape at a place on the sheet, off the ruler. [px]."""
+    return _layer(
+        [{"y": depth}],
+        {"type": "point", "opacity": 1, **mark},
+        {"x": {"value": left}, "y": _depth("y")},
+    )
+
+
 def numbers_at(places: Sequence[tuple[float, float, str]], ruler: Ruler, **mark: object) -> Spec:
     """Write a text at each pair of a number and a depth."""
     return _layer(

@@ -97,16 +97,16 @@ def preparations_on(launches: Launches, surface: int, *, scale: Scale) -> tuple[
     rows = rows[np.argsort(time[rows], kind="stable")]
     values = _values(launches, surface, scale)
     codes = launches.preparation.codes[rows]
-    met, first = np.unique(codes, return_index=True)
-    blocks = list(dict.fromkeys(launches.block.codes[rows].tolist()))
+    order = np.argsort(codes, kind="stable")
+    met, first = np.unique(codes[order], return_index=True)
+    own = np.split(rows[order], first[1:]) if len(met) else []
+    block_of = launches.block.codes
+    blocks = {code: place for place, code in enumerate(dict.fromkeys(block_of[rows].tolist()))}
     by_round = sorted(
-        zip(met.tolist(), first.tolist(), strict=True),
-        key=lambda pair: (blocks.index(int(launches.block.codes[rows[pair[1]]])), pair[1]),
+        zip(met.tolist(), own, strict=True),
+        key=lambda pair: (blocks[int(block_of[pair[1][0]])], time[pair[1][0]]),
     )
-    grouped = {code: rows[codes == code] for code in met.tolist()} if len(met) < len(rows) else {
-        code: rows[place : place + 1] for code, place in zip(codes.tolist(), range(len(rows)), strict=True)
-    }  # fmt: skip
-    return tuple(_preparation(launches, grouped[code], values.get(code)) for code, _ in by_round)
+    return tuple(_preparation(launches, mine, values.get(code)) for code, mine in by_round)
 
 
 def _values(launches: Launches, surface: int, scale: Scale) -> dict[int, float]:

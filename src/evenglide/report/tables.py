@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from evenglide.answer.results import Answer, TreatmentFacts
 from evenglide.report.findings import Finding
@@ -156,27 +157,28 @@ def launches_table(
     preparations: Sequence[Preparation], *, name: str, response: str, unit: str | None, decimals: int
 ) -> Table:
     """Tabulate every launch on a surface, in time order within its preparation; parameters as above."""
-    rows = []
     total = sum(len(one.launches) for one in preparations)
-    for one in preparations:
-        for place, launch in enumerate(one.launches, start=1):
-            value = NOTHING if launch.value is None else _reading(launch.value, decimals, unit)
-            remark = (
-                f"set aside: {launch.cause}"
-                if launch.cause is not None
-                else "at least"
-                if launch.at_least
-                else ""
-            )
-            rows.append((preparation_name(one), one.treatment_name, whole(place), value, remark))
+    rows = tuple(islice(_launch_rows(preparations, decimals, unit), LISTED_AT_MOST))
     on = f" on {name}" if name else ""
     cut = f" (the first {whole(LISTED_AT_MOST)} of {whole(total)})" if total > LISTED_AT_MOST else ""
     return Table(
         caption=f"Every launch{on}{cut}",
         columns=("preparation", "treatment", "launch", _head("reading", response, unit), "remark"),
-        rows=tuple(rows[:LISTED_AT_MOST]),
+        rows=rows,
         align=("left", "left", "right", "right", "left"),
     )
+
+
+def _launch_rows(
+    preparations: Sequence[Preparation], decimals: int, unit: str | None
+) -> Iterator[tuple[str, ...]]:
+    for one in preparations:
+        for place, launch in enumerate(one.launches, start=1):
+            value = NOTHING if launch.value is None else _reading(launch.value, decimals, unit)
+            remark = "at least" if launch.at_least else ""
+            if launch.cause is not None:
+                remark = f"set aside: {launch.cause}"
+            yield preparation_name(one), one.treatment_name, whole(place), value, remark
 
 
 def scatter_table(answer: Answer) -> Table:
