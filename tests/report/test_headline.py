@@ -49,3 +49,19 @@ def test_several_treatments_are_told_one_by_one() -> None:
 def test_the_question_names_all_treatments() -> None:
     assert question(made_up.answer(THREE), DISTANCE) == "Does paraffin rub or hot wax go farther than bare?"
     assert question(made_up.answer(), NUMBER) == "Does paraffin rub give more than bare?"
+
+
+def test_without_surfaces_treatments_stand_under_what_they_did() -> None:
+    cases = [
+        Invented(surface=None, treatment=treatment, estimate=estimate, se=0.004)
+        for treatment, estimate in (
+            (made_up.RUB, 0.12),
+            (made_up.WAX, 0.02),
+            ("ski wax", 0.13),
+            ("soap", 0.0),
+        )
+    ]
+    assert headline(made_up.answer(cases), DISTANCE) == (
+        "Farther than bare: paraffin rub and ski wax; farther than bare, but too little to matter: hot wax; "
+        "no difference that matters: soap."
+    )

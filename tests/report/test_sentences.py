@@ -66,7 +66,7 @@ def test_differences_carry_their_unit() -> None:
     told = only(
         replace(case, estimate=-0.4, se=0.05), NUMBER, scale="difference", margin=(-0.25, 0.25), unit=None
     )
-    assert told == "Lower, by 0.29 to 0.51 units: more than the 0.25 units that matters."
+    assert told == "Lower, by 0.29 to 0.51 units: more than the 0.25 units that matter."
 
 
 def test_a_treatment_that_was_not_launched_has_no_answer() -> None:
@@ -209,6 +209,14 @@ def test_what_it_rests_on_counts_preparations_first() -> None:
     rests = first_screen(made_up.answer(), DISTANCE).rests_on.text.replace(NO_BREAK, " ")
     assert rests.startswith("20 preparations on each surface: 10 bare and 10 paraffin rub.")
     assert rests.endswith("The 472 launches only make each one steadier.")
+
+
+def test_preparations_launched_once_are_told_as_such() -> None:
+    answer = made_up.answer([Invented(surface=None, estimate=0.05)])
+    once = tuple(replace(facts, launches=facts.preparations) for facts in answer.surfaces[0].treatments)
+    answer = replace(answer, surfaces=(replace(answer.surfaces[0], treatments=once),))
+    rests = first_screen(answer, DISTANCE).rests_on.text.replace(NO_BREAK, " ")
+    assert rests == "2 preparations: 1 bare and 1 paraffin rub, each launched once."
 
 
 def test_preparations_that_served_all_surfaces_are_not_counted_again() -> None:

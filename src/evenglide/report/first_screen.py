@@ -122,7 +122,8 @@ def _still_open(finding: Finding) -> str:
         fits = anything_fits(finding)
         return f"{fits[:1].lower()}{fits[1:]}. {rounds_to_close(finding)}".rstrip()
     if contrast.size == "unsettled":
-        return f"whether it is more than the {finding.effects.margin_words()} that matters."
+        effects = finding.effects
+        return f"whether it is more than the {effects.margin_words()} that {effects.matters}."
     return ""
 
 
@@ -150,13 +151,15 @@ def _rests_on(answer: Answer) -> Sentence:
         for facts in surface.treatments:
             by_treatment.setdefault(facts.treatment, []).append(facts.preparations)
     launches = sum(facts.launches for surface in answer.surfaces for facts in surface.treatments)
+    once = launches == sum(totals)
     place = ""
     if len(answer.surfaces) > 1:
         place = ", the same on each surface" if _is_shared(answer) else " on each surface"
     noun = "preparation" if max(totals) == 1 else "preparations"
     each = listed([f"{_from_to(numbers)}{NO_BREAK}{name}" for name, numbers in by_treatment.items()])
     steady = f"The {count(launches, 'launch', 'launches')} only make each one steadier."
-    return Sentence(lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=f": {each}. {steady}")
+    rest = f": {each}, each launched once." if once else f": {each}. {steady}"
+    return Sentence(lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=rest)
 
 
 def _is_shared(answer: Answer) -> bool:

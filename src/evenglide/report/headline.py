@@ -28,6 +28,8 @@ def headline(answer: Answer, wording: Wording) -> str:
     groups = _grouped(findings)
     if len(findings) == 1:
         return f"{first_upper(findings[0].contrast.treatment)} {_alone(findings[0])}."
+    if all(finding.surface.surface is None for finding in findings):
+        return f"{first_upper(_by_outcome(groups))}."
     tell = _named if len(findings) <= NAMED_AT_MOST else _counted
     by_treatment: dict[str, list[Finding]] = {}
     for finding in findings:
@@ -36,6 +38,17 @@ def headline(answer: Answer, wording: Wording) -> str:
         return f"{first_upper(tell(groups, len(findings)))}."
     parts = [f"{name}: {tell(_grouped(own), len(own))}" for name, own in by_treatment.items()]
     return f"{first_upper('; '.join(parts))}."
+
+
+def _by_outcome(groups: dict[str, list[Finding]]) -> str:
+    """Name treatments under what they did, where no surface tells findings apart."""
+    parts = []
+    for outcome, own in groups.items():
+        than = f" than {own[0].contrast.reference}" if own[0].contrast.verdict in ("higher", "lower") else ""
+        side, comma, qualifier = outcome.partition(",")
+        names = listed([finding.contrast.treatment for finding in own])
+        parts.append(f"{side}{than}{comma}{qualifier.rstrip(',')}: {names}")
+    return "; ".join(parts)
 
 
 def _grouped(findings: Sequence[Finding]) -> dict[str, list[Finding]]:
@@ -71,8 +84,6 @@ def _alone(finding: Finding) -> str:
 
 
 def _named(groups: dict[str, list[Finding]], number: int) -> str:
-    if any(finding.surface.surface is None for own in groups.values() for finding in own):
-        return next(iter(groups)).rstrip(",")
     parts = []
     for outcome, own in groups.items():
         parts.append(f"{outcome} on {listed([str(finding.surface.surface) for finding in own])}")

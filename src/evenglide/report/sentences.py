@@ -50,13 +50,13 @@ def _tell_difference(finding: Finding) -> Sentence:
     if size == "small":
         return Sentence(
             lead=f"{goes}, but too little to matter",
-            rest=f"{by}, less than the {effects.margin_words()} that matters.",
+            rest=f"{by}, less than the {effects.margin_words()} that {effects.matters}.",
         )
     if size == "matters":
         more = ": more than" if finding.is_beyond else ". It is more than"
-        return Sentence(lead=goes, rest=f"{by}{more} the {_margin_beside(finding)} that matters.")
+        return Sentence(lead=goes, rest=f"{by}{more} the {_margin_beside(finding)} that {effects.matters}.")
     return Sentence(
-        lead=goes, rest=f"{by}. More than the {_margin_beside(finding)} that matters? Not settled."
+        lead=goes, rest=f"{by}. More than the {_margin_beside(finding)} that {effects.matters}? Not settled."
     )
 
 
@@ -80,7 +80,8 @@ def _margin_beside(finding: Finding) -> str:
 def _tell_alike(finding: Finding) -> Sentence:
     assert finding.bar is not None
     fits, margin = finding.effects.range(finding.bar), finding.effects.margin_words()
-    return Sentence(lead=NO_DIFFERENCE, rest=f": {fits} still fits, less than the {margin} that matters.")
+    told = f": {fits} still fits, less than the {margin} that {finding.effects.matters}."
+    return Sentence(lead=NO_DIFFERENCE, rest=told)
 
 
 def _tell_open(finding: Finding) -> Sentence:

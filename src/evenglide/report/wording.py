@@ -113,6 +113,11 @@ class Effects:
         assert self.shown_margin is not None
         return with_unit(plain(self.shown_margin[1]), self.shown_unit)
 
+    @property
+    def matters(self) -> str:
+        """Verb for the difference that matters: an amount is one thing, but units are many."""
+        return "matters" if self.shown_unit else "matter"
+
     def margin_words_on(self, bound: float) -> str:
         """Write the margin beside a bound; both edges where the stated one would read as contradicting it.
 
