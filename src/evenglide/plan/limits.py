@@ -65,6 +65,8 @@ class Effort:
         Time of everything whose time is known. [s]
     untimed : tuple of str
         What has no time in the study, and so is not in `seconds`.
+    available : float or None
+        Time from first to last hour of the outings that are used; None if the study names too few. [s]
     """
 
     outings: int
@@ -74,6 +76,7 @@ class Effort:
     launches: int
     seconds: float
     untimed: tuple[str, ...]
+    available: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,4 +257,18 @@ def effort_of(study: Study, schedule: Schedule) -> Effort:
         launches=len(launches),
         seconds=sum(seconds for _, seconds in times if seconds is not None),
         untimed=tuple(dict.fromkeys(name for name, seconds in times if seconds is None)),
+        available=_available(study, max((one.outing for one in launches), default=0)),
     )
+
+
+def _available(study: Study, outings: int) -> float | None:
+    known = study.costs.outings[:outings]
+    if not known or len(known) < outings:
+        return None
+    return 60.0 * sum(_minute(one.end) - _minute(one.start) for one in known)
+
+
+def _minute(hour: str) -> int:
+    """Minute of the day of an hour such as 08:30."""
+    hours, _, minutes = hour.partition(":")
+    return 60 * int(hours) + int(minutes)

@@ -83,9 +83,10 @@ def _reach_lines(study: Study, plan: Plan) -> list[str]:
     facts = {(one.rounds, one.orders, one.smallest_p, one.needed): one for one in plan.reach}
     lines = [f"{listed(names)}: {_reach(facts[key])}" for key, names in alike.items()]
     if plan.joint_p is not None:
+        enough = "would do" if plan.joint_p <= study.level else "would be needed"
         lines.append(
             f"All surfaces together, as they share preparations: {_p(plan.joint_p)} at best, "
-            f"and {_p(study.level)} would do."
+            f"and {_p(study.level)} {enough}."
         )
     return lines
 
@@ -114,6 +115,9 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
             "Fewer than three rounds: the scatter between preparations is hardly known, and nearly every "
             "answer stays open."
         )
+    available = plan.effort.available
+    if available is not None and plan.effort.seconds > available:
+        remarks.append(f"It does not fit: the outings hold {available / 3600:.1f} hours in all.")
     if plan.unrestricted:
         remarks.append(
             "A balanced order was asked for, but so few rounds would leave fewer than 200 orders: the order "

@@ -35,7 +35,7 @@ _BY_RIG = {
 }
 _BY_GROUND = (
     (
-        re.compile(r"\b(sand|shore|beach|sea|surf|tide)", re.IGNORECASE),
+        re.compile(r"\b(sand|shore|beach|sea|surf|tide)\b", re.IGNORECASE),
         "At the water's edge: no launching in breaking waves or on a rising tide without a way out; watch "
         "the sets, your footing, and cords around ankles.",
     ),
@@ -44,7 +44,7 @@ _BY_GROUND = (
         "On water: nobody works alone, nobody dives after gear; electric supplies stay protected and dry.",
     ),
     (
-        re.compile(r"\b(ice|snow|powder|rink|groomed)", re.IGNORECASE),
+        re.compile(r"\b(ice|icy|snow|powder|rink|groomed)\b", re.IGNORECASE),
         "On ice and snow: a catch net at the end of the lane; on natural ice, have its thickness checked.",
     ),
 )

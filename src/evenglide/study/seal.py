@@ -17,7 +17,7 @@ import hashlib
 import textwrap
 from dataclasses import dataclass
 
-from evenglide.show.numbers import listed
+from evenglide.show.numbers import NO_BREAK, count, listed
 from evenglide.study.schedule import Schedule
 from evenglide.study.study import Study
 
@@ -127,17 +127,17 @@ def text_to_post(seal: Seal, study: Study, schedule: Schedule) -> str:
     """
     counted = sum(1 for launch in schedule.launches if launch.kind == "launch")
     rounds = len({launch.block for launch in schedule.launches})
-    surfaces = ", ".join(surface.name for surface in study.surfaces)
+    surfaces = listed([surface.name for surface in study.surfaces])
     compared = f"{listed([one.name for one in study.treatments[1:]])} against {study.reference.name}"
     paragraphs = [
         study.title,
-        f"Planned before the first launch: {compared}; {rounds} rounds, {counted} launches that count, "
-        f"on {surfaces}. What counts as an answer, why a launch may be set aside and the order of all "
+        f"Planned before the first launch: {compared}; {count(rounds, 'round')}, "
+        f"{count(counted, 'launch', 'launches')} that count, on {surfaces}. What counts as an answer, why a launch may be set aside and the order of all "
         "launches are fixed; the fingerprint below changes if a single letter of them does.",
     ]
     if study.paid_by:
         paragraphs.append(f"Paid for by: {study.paid_by}.")
-    told = "\n".join(textwrap.fill(paragraph, 88) for paragraph in paragraphs)
+    told = "\n".join(textwrap.fill(paragraph, 88) for paragraph in paragraphs).replace(NO_BREAK, " ")
     return f"{told}\nSealed with evenglide {seal.version}, seed {seal.seed}, SHA-256:\n{seal.fingerprint}"
 
 
