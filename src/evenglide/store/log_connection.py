@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import sqlite3
 from pathlib import Path
 from urllib.parse import quote
@@ -159,3 +160,12 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
         raise not_a_log(path, "a database of another kind")
     if version > len(MIGRATIONS):
         raise newer_log(path, found=version, known=len(MIGRATIONS))
+
+
+def is_database(path: str | os.PathLike[str]) -> bool:
+    """Whether a file begins as an SQLite database does; False where it cannot be read."""
+    try:
+        with Path(path).open("rb") as file:
+            return file.read(len(SQLITE_HEADER)) == SQLITE_HEADER
+    except (OSError, ValueError):
+        return False

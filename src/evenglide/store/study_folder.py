@@ -5,11 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from evenglide.errors import EvenglideError, Problem, StudyError
+from evenglide.fieldlog.departures import Files
 from evenglide.store.pages import write_page
 
 STUDY_FILE = "study.toml"
 SCHEDULE_FILE = "schedule.csv"
 LOG_FILE = "log.sqlite"
+OUT_FOLDER = "out"
 LARGEST_TEXT = 16 * 1024 * 1024
 """Neither file of a study is ever near this size; a wrong file may be. [bytes]"""
 
@@ -131,3 +133,25 @@ def _not_made(folder: str, error: OSError) -> Problem:
         expected="a folder that can be made and written to",
         remedy="Choose another place, or make the folder above it first.",
     )
+
+
+def files_now(folder: str) -> Files:
+    """Return both files of a study as they stand now; None for one that is not there or is no text."""
+    return Files(study_text=_text(Path(folder) / STUDY_FILE), schedule_text=_text(Path(folder) / SCHEDULE_FILE))
+
+
+def _text(path: Path) -> str | None:
+    try:
+        return path.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def report_path(folder: str) -> str:
+    """Path of the report in a study's folder for what can be made again; that folder is made."""
+    out = Path(folder) / OUT_FOLDER
+    try:
+        out.mkdir(exist_ok=True)
+    except OSError as error:
+        raise EvenglideError([_not_made(str(out), error)]) from error
+    return str(out / "report.html")

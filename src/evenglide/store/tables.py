@@ -47,7 +47,33 @@ def read_table(path: str | os.PathLike[str], options: JudgeOptions) -> tuple[She
     """
     options.checked()
     content = read_bytes(Path(path))
-    return _read(content, options), hashlib.sha256(content).hexdigest()
+    made = _read(content, sheet=options.sheet, encoding=options.encoding)
+    return made, hashlib.sha256(content).hexdigest()
+
+
+def read_list(
+    path: str | os.PathLike[str], *, sheet: str | None = None, encoding: str | None = None
+) -> Sheet:
+    """Read a filled-in list of launches.
+
+    Parameters
+    ----------
+    path : path
+    sheet : str or None
+        Worksheet of a workbook.
+    encoding : str or None
+        Encoding of a text file; known to be one.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    OptionError, TableError
+        As `read_table`.
+    """
+    return _read(read_bytes(Path(path)), sheet=sheet, encoding=encoding)
 
 
 def read_bytes(path: Path) -> bytes:
@@ -90,17 +116,17 @@ def read_bytes(path: Path) -> bytes:
     return content
 
 
-def _read(content: bytes, options: JudgeOptions) -> Sheet:
+def _read(content: bytes, *, sheet: str | None, encoding: str | None) -> Sheet:
     """Tell by its first bytes what a file is, and read it."""
     if content.startswith(ZIP_SIGNATURES):
-        _refuse(options.encoding, "--encoding", kind="a workbook, which says itself how its text is coded")
+        _refuse(encoding, "--encoding", kind="a workbook, which says itself how its text is coded")
         from evenglide.store.workbook import read_workbook  # slow to import, and most tables are text
 
-        return read_workbook(content, sheet=options.sheet)
+        return read_workbook(content, sheet=sheet)
     if content.startswith(COMPOUND_FILE_SIGNATURE):
         raise _compound_file(content)
-    _refuse(options.sheet, "--sheet", kind="a text file, which has no worksheets")
-    return read_delimited(content, encoding=options.encoding)
+    _refuse(sheet, "--sheet", kind="a text file, which has no worksheets")
+    return read_delimited(content, encoding=encoding)
 
 
 def _refuse(value: str | None, flag: str, *, kind: str) -> None:

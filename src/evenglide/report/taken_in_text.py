@@ -1,0 +1,57 @@
+"""What was taken in, told on a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from evenglide.errors import Problem
+from evenglide.show.departures import runs
+from evenglide.show.typed import listing
+
+
+def taken_in_text(
+    *,
+    source: str,
+    new: int,
+    readings: int,
+    corrections: int,
+    conflicts: int,
+    doubts: Sequence[Problem],
+    kept_blank: Sequence[int],
+    ignored: Sequence[str],
+) -> str:
+    """Write it.
+
+    Parameters
+    ----------
+    source : str
+    new, readings, corrections, conflicts : int
+        Events that were added; of them readings and corrections; ids that were taken.
+    doubts : sequence of Problem
+    kept_blank : sequence of int
+    ignored : sequence of str
+
+    Returns
+    -------
+    str
+    """
+    if not new and not conflicts:
+        lines = [f"{source}: nothing new; the log says all of it already."]
+    else:
+        parts = [f"{readings} readings"] if readings else []
+        parts += [f"{corrections} corrections"] if corrections else []
+        told = f" ({', '.join(parts)})" if parts else ""
+        lines = [f"{source}: {new} new events{told}."]
+    if conflicts:
+        lines.append(
+            f"{conflicts} events came under an id that is taken by something else. Both are kept; the first "
+            "one stands."
+        )
+    if kept_blank:
+        lines.append(f"Blank in the list, recorded in the log, left as it is: launches {runs(kept_blank)}.")
+    if ignored:
+        lines.append(f"Columns that were not read: {listing(ignored)}.")
+    if doubts:
+        lines.append("Kept as text, not counted until corrected:")
+        lines += [f"  {doubt.where}: {doubt.found}; expected {doubt.expected}." for doubt in doubts]
+    return "\n".join(lines)
