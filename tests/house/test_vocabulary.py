@@ -37,6 +37,13 @@ SECTION_OF: dict[str, type] = {
     "Note": Note,
     "Audit entry": AuditEntry,
     "Provenance": results.Provenance,
+    "Conduct": results.Conduct,
+    "Departure": results.Departure,
+    "Set aside": results.SetAsideCount,
+    "Condition": results.ConditionRange,
+    "Wear": results.Wear,
+    "Guesses": results.Guesses,
+    "Objection": results.Objection,
     "Problem": Problem,
 }
 DOCUMENTS = {"Whole answer": ["format"], "Problems": ["format", "problems"]}

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import click
 
+from evenglide.cli.answer import answer, report
+from evenglide.cli.backup import backup
 from evenglide.cli.demo import demo
 from evenglide.cli.judge import judge
 from evenglide.cli.new import new
 from evenglide.cli.output import show_anything
 from evenglide.cli.plan import plan
 from evenglide.cli.schema import schema
+from evenglide.cli.take_in import take_in
 from evenglide.constants import VERSION
 
 
@@ -24,8 +27,12 @@ def main() -> None:
     show_anything()
 
 
+main.add_command(answer)
+main.add_command(report)
 main.add_command(judge)
 main.add_command(demo)
 main.add_command(new)
 main.add_command(plan)
 main.add_command(schema)
+main.add_command(take_in)
+main.add_command(backup)

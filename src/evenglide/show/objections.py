@@ -22,7 +22,7 @@ class Entry:
 OBJECTIONS: Mapping[str, Entry] = {
     "gear-differed": Entry(
         objection="The gear differed, not the treatment.",
-        reply="{items} carried both treatments in turn, and what one goes farther than the other is taken out.",
+        reply="{items} carried both treatments in turn; what one goes farther than the other is taken out.",
         unchecked="Not checked: no piece of gear carried both treatments, so the two cannot be told apart.",
     ),
     "surface-changed": Entry(
@@ -33,13 +33,14 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "you-knew": Entry(
         objection="You knew which was which.",
-        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right} times out of {asked}.",
+        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right} times out "
+        "of {asked}.",
         unchecked="Not checked: {hidden}.",
     ),
     "dropped-runs": Entry(
         objection="You dropped the bad runs.",
-        reply="{aside} of {launches} launches were set aside ({counts}), {seen} of them after the distance was "
-        "known. Counting all of them for, then all of them against the treatment leaves {verdicts}.",
+        reply="{aside} of {launches} launches were set aside ({counts}), {seen} of them after the distance "
+        "was known. Counting all of them for, then all of them against the treatment leaves {verdicts}.",
         unchecked="No launch was set aside: {launches} of {launches} count.",
     ),
     "coat-wore": Entry(
@@ -55,13 +56,13 @@ OBJECTIONS: Mapping[str, Entry] = {
     "slower-than-riding": Entry(
         objection="A launch is slower than a ride.",
         reply="",
-        unchecked="True. A launch tells of gliding at about two thirds of its release speed and with nobody on it. "
-        "This data cannot say what happens at riding speed.",
+        unchecked="True. A launch tells of gliding at about two thirds of its release speed and with nobody "
+        "on it. This data cannot say what happens at riding speed.",
     ),
     "few-rounds": Entry(
         objection="Only {rounds} rounds?",
-        reply="{preparations} fresh preparations. How far chance alone can carry so few is in the width of every bar; "
-        "{open} of {questions} comparisons stay open because of it.",
+        reply="{preparations} fresh preparations. How far chance alone can carry so few is in the width of "
+        "every bar; {open} of {questions} comparisons stay open because of it.",
         unchecked="",
     ),
     "one-tin": Entry(

@@ -137,7 +137,9 @@ def _not_made(folder: str, error: OSError) -> Problem:
 
 def files_now(folder: str) -> Files:
     """Return both files of a study as they stand now; None for one that is not there or is no text."""
-    return Files(study_text=_text(Path(folder) / STUDY_FILE), schedule_text=_text(Path(folder) / SCHEDULE_FILE))
+    return Files(
+        study_text=_text(Path(folder) / STUDY_FILE), schedule_text=_text(Path(folder) / SCHEDULE_FILE)
+    )
 
 
 def _text(path: Path) -> str | None:

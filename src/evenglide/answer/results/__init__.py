@@ -7,6 +7,14 @@ otherwise. A number that this analysis would normally give and could not is None
 `fields` names it says why.
 """
 
+from evenglide.answer.results.conduct import (
+    ConditionRange,
+    Conduct,
+    Guesses,
+    Objection,
+    SetAsideCount,
+    Wear,
+)
 from evenglide.answer.results.contrast import (
     Contrast,
     Naive,
@@ -27,6 +35,7 @@ from evenglide.answer.results.whole import (
     SurfaceAnswer,
     SurfacePair,
 )
+from evenglide.show.departures import Departure
 from evenglide.show.notes import AuditEntry, Note
 
 __all__ = [
@@ -34,18 +43,25 @@ __all__ = [
     "Answer",
     "AuditEntry",
     "BetweenSurfaces",
+    "ConditionRange",
+    "Conduct",
     "Contrast",
+    "Departure",
+    "Guesses",
     "Naive",
     "Note",
+    "Objection",
     "Omnibus",
     "OwnPair",
     "Provenance",
     "Reml",
     "ResponseFacts",
     "RobustnessLine",
+    "SetAsideCount",
     "SurfaceAnswer",
     "SurfacePair",
     "ToClose",
     "TreatmentFacts",
+    "Wear",
     "to_plain",
 ]

@@ -5,25 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from evenglide.typing import Severity
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Departure:
-    """Something done otherwise than sealed.
-
-    Parameters
-    ----------
-    code : str
-    severity : {"limits", "warns", "fine"}
-    facts : mapping
-    text : str
-    """
-
-    code: str
-    severity: Severity
-    facts: Mapping[str, object]
-    text: str
+from evenglide.show.departures import Departure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenglide.answer.results.conduct import Conduct
 from evenglide.answer.results.contrast import Contrast, Omnibus, TreatmentFacts
 from evenglide.answer.results.plain import to_plain
 from evenglide.show.notes import AuditEntry, Note
@@ -152,6 +153,8 @@ class Answer:
     audit : tuple of AuditEntry
         What this cannot say, the gravest first.
     provenance : Provenance
+    conduct : Conduct or None
+        How a sealed study was carried out; None for a judged table.
     """
 
     response: ResponseFacts
@@ -165,6 +168,7 @@ class Answer:
     between_surfaces: tuple[BetweenSurfaces, ...]
     audit: tuple[AuditEntry, ...]
     provenance: Provenance
+    conduct: Conduct | None = None
 
     def to_dict(self) -> dict[str, object]:
         """Return the plain ``evenglide.answer/1`` document: dicts, lists, str, float, int, bool, None."""

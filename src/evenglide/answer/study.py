@@ -1,0 +1,136 @@
+"""One whole study to one answer: the plan as sealed, the log as recorded. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from evenglide.analysis.case import surface_case
+from evenglide.answer.conduct import condition_ranges, guesses_of, set_aside_counts, wear_on
+from evenglide.answer.objections import Evidence, objections_to
+from evenglide.answer.results import Answer, Conduct, Provenance
+from evenglide.answer.study_rule import rule_of_study
+from evenglide.answer.table import answer_launches
+from evenglide.constants import VERSION
+from evenglide.errors import Problem, StudyError
+from evenglide.fieldlog.departures import Files, departures_of
+from evenglide.fieldlog.events import Event
+from evenglide.fieldlog.fold import replay
+from evenglide.fieldlog.state import State
+from evenglide.readings.from_log import LogReadings, readings_from_log
+from evenglide.readings.launches import Launches
+from evenglide.study.schedule import Schedule
+from evenglide.study.study import Study
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyAnswer:
+    """An answer with the launches it rests on.
+
+    Parameters
+    ----------
+    answer : Answer
+    launches : Launches
+    """
+
+    answer: Answer
+    launches: Launches
+
+
+def answer_study(
+    study: Study, schedule: Schedule, events: Sequence[Event], *, files: Files | None = None
+) -> StudyAnswer:
+    """Answer a sealed study from its log.
+
+    Parameters
+    ----------
+    study : Study
+        As sealed.
+    schedule : Schedule
+        As sealed.
+    events : sequence of Event
+        The whole log, in the order of arrival.
+    files : Files, optional
+        The files as they stand now, to be compared with what was sealed.
+
+    Returns
+    -------
+    StudyAnswer
+
+    Raises
+    ------
+    StudyError
+        Before any launch was read.
+    """
+    state = replay(events)
+    readings = readings_from_log(study, schedule, state)
+    launches = readings.launches
+    if launches is None or launches.void.all():
+        raise StudyError([_nothing_read()])
+    departures = departures_of(study, schedule, state, arrived=events, files=files)
+    kept = not any(one.code in ORDER_LOST for one in departures)
+    rule = rule_of_study(study, launches, order_drawn=state.seal is not None and kept)
+    answer = answer_launches(launches, rule, provenance=_provenance(schedule, state, events))
+    conduct = _conduct(study, readings, state=state, answer=answer)
+    return StudyAnswer(
+        answer=replace(answer, conduct=replace(conduct, departures=departures)), launches=launches
+    )
+
+
+ORDER_LOST = frozenset(
+    {
+        "clock-before-seal",
+        "launched-before-seal",
+        "not-sealed",
+        "order-changed",
+        "seal-broken",
+        "treatment-otherwise",
+    }
+)
+"""Departures after which the order that was drawn is not the order that was launched."""
+
+
+def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answer) -> Conduct:
+    assert readings.launches is not None
+    surfaces = range(len(readings.launches.surface.labels))
+    cases = [surface_case(readings.launches, surface, scale=study.scale) for surface in surfaces]
+    evidence = Evidence(
+        study=study,
+        readings=readings,
+        state=state,
+        answer=answer,
+        set_aside=set_aside_counts(study, readings, state),
+        wear=wear_on(cases, readings),
+        guesses=guesses_of(readings, state),
+    )
+    return Conduct(
+        departures=(),
+        set_aside=evidence.set_aside,
+        left_out={str(reason): numbers for reason, numbers in readings.left_out.items()},
+        conditions=condition_ranges(state),
+        wear=evidence.wear,
+        guesses=evidence.guesses,
+        objections=objections_to(evidence),
+        questions=len(state.questions),
+    )
+
+
+def _provenance(schedule: Schedule, state: State, events: Sequence[Event]) -> Provenance:
+    return Provenance(
+        version=VERSION,
+        seed=schedule.seed,
+        seal=None if state.seal is None else state.seal.fingerprint,
+        events=len(events),
+        last_hash=events[-1].hash if events else None,
+        data_sha256=None,
+    )
+
+
+def _nothing_read() -> Problem:
+    return Problem(
+        code="nothing-read",
+        where="log.sqlite",
+        found="no launch that counts has a reading yet",
+        expected="at least one reading",
+        remedy="Take in a list with evenglide take-in, or go out and launch; then ask again.",
+    )

@@ -1,0 +1,58 @@
+"""Answer a study: its log, one call, words or a report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from evenglide.answer.study import StudyAnswer, answer_study
+from evenglide.report.page import report_html
+from evenglide.report.text import answer_text
+from evenglide.report.wording import Wording, choose_wording
+from evenglide.steps.sealed_study import SealedStudy, sealed_study
+from evenglide.store.log import read_log
+from evenglide.store.pages import write_page
+from evenglide.store.study_folder import files_now, log_path, report_path
+from evenglide.study.cautions import usual_cautions
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """A study as sealed, and its answer."""
+
+    sealed: SealedStudy
+    found: StudyAnswer
+
+
+def answer_folder(folder: str) -> Answered:
+    """Answer the sealed study in a folder from its log."""
+    path = log_path(folder)
+    events = read_log(path)
+    sealed = sealed_study(events, where=path)
+    found = answer_study(sealed.study, sealed.schedule, events, files=files_now(folder))
+    return Answered(sealed=sealed, found=found)
+
+
+def study_answer_in_words(answered: Answered) -> str:
+    """Tell the answer of a study for a terminal."""
+    return answer_text(answered.found.answer, _wording(answered))
+
+
+def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str]:
+    """Answer the study in a folder and write its report; returns where it was written."""
+    answered = answer_folder(folder)
+    path = out or report_path(folder)
+    page = report_html(
+        answered.found.answer,
+        answered.found.launches,
+        wording=_wording(answered),
+        source_name="sealed study",
+        repeat_with=f"evenglide answer {folder}",
+        title=answered.sealed.study.title,
+        cautions=usual_cautions(answered.sealed.study),
+    )
+    write_page(path, page)
+    return answered, path
+
+
+def _wording(answered: Answered) -> Wording:
+    return choose_wording(answered.found.answer.response.unit, mark_given=True)
