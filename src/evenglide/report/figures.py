@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import TypedDict
 
 from markupsafe import Markup
@@ -165,16 +166,19 @@ def pegs_finding(preparations: Sequence[Preparation]) -> str:
         both = [values for values in rounds.values() if code in values and 0 in values]
         if code == 0 or not both:
             continue
+        if len(both) == 1:
+            told.append(_among(names[code], names[0], values=both[0][code], others=both[0][0]))
+            continue
         beyond = sum(_mean(values[code]) > _mean(values[0]) for values in both)
-        told.append(_stands(names[code], names[0], beyond=beyond, rounds=len(both)))
+        told.append(f"{names[code]} stands beyond {names[0]} in {beyond} of {count(len(both), 'round')}")
     return first_upper("; ".join(told)) if told else "No round holds both treatments"
 
 
-def _stands(name: str, reference: str, *, beyond: int, rounds: int) -> str:
-    if rounds == 1:
-        side = "beyond" if beyond else "short of"
-        return f"{name} stands {side} {reference}"
-    return f"{name} stands beyond {reference} in {beyond} of {count(rounds, 'round')}"
+def _among(name: str, reference: str, *, values: Sequence[float], others: Sequence[float]) -> str:
+    """Tell how many pegs stand beyond the middle one of the reference, where no rounds pair them."""
+    beyond = sum(value > median(others) for value in values)
+    pegs = count(len(values), "peg")
+    return f"{whole(beyond)} of {pegs} of {name} stand beyond the middle peg of {reference}"
 
 
 def _mean(values: Sequence[float]) -> float:

@@ -140,9 +140,11 @@ def _rows(preparations: Sequence[Preparation]) -> list[Row]:
     rounds = len({preparation.block for preparation in preparations})
     room = TALLEST - ROUND_GAP * min(rounds, 40)
     height = min(ROW, room / max(len(preparations), 1))
-    gap = ROUND_GAP if height >= ROW_LEAST_WITH_LABEL else 0.0
+    gap = 0.0 if height < ROW_LEAST_WITH_LABEL else ROUND_GAP
+    crowded = height < ROW_LEAST_WITH_LABEL
     rows: list[Row] = []
-    top, block = 0.0, None
+    top = float(ROW * len({preparation.treatment for preparation in preparations})) if crowded else 0.0
+    block = None
     for preparation in preparations:
         begins = preparation.block != block
         top += gap if begins and rows else 0.0
@@ -194,12 +196,12 @@ def _labels(rows: Sequence[Row], frame: Frame) -> list[Spec]:
 
 
 def _key(rows: Sequence[Row], frame: Frame) -> list[Spec]:
-    """Name each treatment once, beside its shape."""
+    """Name each treatment once, beside its shape, above all rows."""
     names = {row.preparation.treatment: row.preparation.treatment_name for row in rows}
     layers = []
     for place, code in enumerate(sorted(names)):
         mark, depth = treatment_mark(code), 10.0 + ROW * place
-        name = shortened(names[code], room=frame.left - 30)
+        name = shortened(names[code], room=frame.width - 30)
         layers.append(sign(left=6, depth=depth, **_painted(mark)))
         layers.append(words([(name, depth)], left=18, color=mark.colour))
     return layers
