@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -9,7 +11,7 @@ from scipy import stats
 from tests.answer.by_hand import Made, dense, design, preparations
 from tests.answer.judging import judged
 from tests.answer.scenarios import field_day, flagged, keep, without
-from tests.tables import Columns
+from tests.tables import Columns, rows
 
 NINE_DIGITS = 1e-9
 SURFACES = ("wet", "dry", "ice")
@@ -141,3 +143,50 @@ def test_one_surface_or_one_common_treatment_compares_nothing() -> None:
         lambda row: row["treatment"] != ("wax" if row["surface"] == "wet" else "rub"),
     )
     assert judged(table)["between_surfaces"] == []
+
+
+def gear_that_keeps_its_treatment() -> Columns:
+    """Eight sliders, one treatment each for good, two coats on each, two surfaces."""
+    rng = np.random.default_rng(1)
+    lines = [
+        (float(np.exp(1 + 0.1 * k + rng.normal(0, 0.1))), "ab"[k % 2], surface, f"i{k}", f"p{k}{coat}", "")
+        for k in range(8)
+        for coat in range(2)
+        for surface in ("wet", "dry")
+        for _ in range(2)
+    ]
+    return rows("response treatment surface item preparation void", lines)
+
+
+def test_an_item_that_counts_as_one_try_is_the_same_item_on_every_surface() -> None:
+    # One coat of a slider lost on one surface: the slider still has a value on both.
+    table = gear_that_keeps_its_treatment()
+    places = zip(table["preparation"], table["surface"], strict=True)
+    lost = [row for row, place in enumerate(places) if place == ("p00", "dry")]
+    table = flagged(table, "void", dict.fromkeys(lost, "rig moved"))
+    document = judged(table, shared_preparations=True)
+    (compared,) = document["between_surfaces"]
+    sliders = {
+        surface: {
+            item: np.mean([each.value for each in preparations(table, surface) if each.item == item])
+            for item in dict.fromkeys(table["item"])
+        }
+        for surface in ("wet", "dry")
+    }
+    change = {item: sliders["dry"][item] - sliders["wet"][item] for item in sliders["wet"]}
+    groups = [[change[f"i{k}"] for k in range(first, 8, 2)] for first in (0, 1)]
+    expected = stats.ttest_ind(groups[1], groups[0])
+    assert compared["df"] == [1, expected.df] == [1, 6]
+    assert compared["f"] == pytest.approx(float(expected.statistic) ** 2, rel=1e-8)
+    joint = document["surfaces"][0]["contrasts"][0]["p_randomisation_joint"]
+    assert joint * 70 == pytest.approx(round(joint * 70))  # 8 sliders, 4 of them treated
+    reached = []
+    for chosen in combinations(range(8), 4):
+        t = []
+        for values in sliders.values():
+            y = np.array([values[f"i{k}"] for k in range(8)])
+            z = np.isin(np.arange(8), chosen)
+            t.append(abs(float(stats.ttest_ind(y[z], y[~z]).statistic)))
+        reached.append((max(t), chosen))
+    observed = next(value for value, chosen in reached if chosen == (1, 3, 5, 7))
+    assert joint == pytest.approx(np.mean([value >= observed * (1 - 1e-9) for value, _ in reached]))

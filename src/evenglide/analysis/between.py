@@ -186,15 +186,15 @@ def _hotelling_f(cases: Sequence[SurfaceCase], treatment: int) -> tuple[FTest | 
 
 def _complete(cases: Sequence[SurfaceCase]) -> tuple[Units, FloatArray]:
     """Units that have a value on all these surfaces, and their values, shape (units, surfaces)."""
-    common = cases[0].units.preparation
+    common = cases[0].units.identity
     for case in cases[1:]:
-        common = np.intersect1d(common, case.units.preparation)
+        common = np.intersect1d(common, case.units.identity)
     columns = []
     for case in cases:
-        order = np.argsort(case.units.preparation)
-        at = order[np.searchsorted(case.units.preparation, common, sorter=order)]
+        order = np.argsort(case.units.identity)
+        at = order[np.searchsorted(case.units.identity, common, sorter=order)]
         columns.append(case.units.value[at])
     first = cases[0].units
-    kept = first.take(np.isin(first.preparation, common))
-    order = np.searchsorted(common, kept.preparation)
+    kept = first.take(np.isin(first.identity, common))
+    order = np.searchsorted(common, kept.identity)
     return kept, np.stack(columns, axis=1)[order]

@@ -30,14 +30,15 @@ def joint_randomisation(cases: Sequence[SurfaceCase], treatment: int) -> JointRa
     pairs = [pair for pair in pairs if pair.value.size]
     if not pairs:
         return None
-    preparation = np.concatenate([pair.preparation for pair in pairs])
-    union, first = np.unique(preparation, return_index=True)
+    union, first = np.unique(np.concatenate([pair.identity for pair in pairs]), return_index=True)
     y = np.full((len(pairs), len(union)), np.nan)
     for row, pair in zip(y, pairs, strict=True):
-        row[np.searchsorted(union, pair.preparation)] = pair.value
+        row[np.searchsorted(union, pair.identity)] = pair.value
     block = np.concatenate([pair.block for pair in pairs])[first]
     treated = np.concatenate([pair.treatment for pair in pairs])[first] == treatment
-    item = None
-    if all(pair.item is not None for pair in pairs):
-        item = np.concatenate([pair.item for pair in pairs if pair.item is not None])[first]
+    launches, item = cases[0].launches, None
+    if any(pair.item is not None for pair in pairs) and union.min() >= 0:
+        item_of = np.zeros(len(launches.preparation.labels), dtype=np.int64)
+        item_of[launches.preparation.codes] = launches.item.codes
+        item = item_of[union]  # on a surface where rounds absorb the items, they take nothing more out
     return joint_randomisation_test(y, treated, block=block, item=item)

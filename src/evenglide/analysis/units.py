@@ -36,6 +36,9 @@ class Units:
         Codes where item differences are taken out as columns, else None.
     preparation : array of int, shape (n,)
         Code of the preparation (of the first one, where the item is the unit).
+    identity : array of int, shape (n,)
+        What the unit is on every surface: the code of its preparation or, below nought so that the two
+        never mix, of its item.
     treatments, items : int
         Number of levels.
     order : array of float, shape (n,), or None
@@ -50,6 +53,7 @@ class Units:
     block: IntArray
     item: IntArray | None
     preparation: IntArray
+    identity: IntArray
     treatments: int
     items: int
     order: FloatArray | None
@@ -64,6 +68,7 @@ class Units:
             block=self.block[keep],
             item=None if self.item is None else self.item[keep],
             preparation=self.preparation[keep],
+            identity=self.identity[keep],
             order=None if self.order is None else self.order[keep],
         )
 
@@ -99,6 +104,7 @@ def units_of(observations: Observations, *, treatments: int, item: Factor) -> Un
         block=observations.block,
         item=observations.item,
         preparation=observations.preparation,
+        identity=observations.preparation,
         treatments=treatments,
         items=len(item.labels),
         order=observations.order,
@@ -149,7 +155,7 @@ def _too_many_items(met: int) -> Problem:
 def _items_as_units(units: Units, item: IntArray) -> Units:
     """Average the preparations of each item; blocks that share an item become one."""
     block = _merge_blocks(units.block, item)
-    by_preparation = np.argsort(units.preparation)  # the same preparation stands for an item everywhere
+    by_preparation = np.argsort(units.preparation)  # the first one stands for an item
     _, first, dense = np.unique(item[by_preparation], return_index=True, return_inverse=True)
     first = by_preparation[first]
     dense = dense[np.argsort(by_preparation)]
@@ -165,6 +171,7 @@ def _items_as_units(units: Units, item: IntArray) -> Units:
         block=block[first],
         item=None,
         preparation=units.preparation[first],
+        identity=-1 - item[first],
         order=None if units.order is None else average(units.order),
         item_is_unit=True,
     )
