@@ -16,6 +16,8 @@ from evenglide.cli.new import new
 from evenglide.cli.output import show_anything
 from evenglide.cli.plan import plan
 from evenglide.cli.schema import schema
+from evenglide.cli.seal import seal
+from evenglide.cli.status import status
 from evenglide.cli.take_in import take_in
 from evenglide.constants import VERSION
 
@@ -33,6 +35,8 @@ main.add_command(judge)
 main.add_command(demo)
 main.add_command(new)
 main.add_command(plan)
+main.add_command(seal)
+main.add_command(status)
 main.add_command(schema)
 main.add_command(take_in)
 main.add_command(backup)

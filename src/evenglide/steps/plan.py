@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from evenglide.errors import Problem, StudyError
 from evenglide.plan.limits import Plan, plan_study
 from evenglide.plan.table import write_schedule
+from evenglide.store.folder_state import check_not_sealed
 from evenglide.store.study_folder import has_schedule, read_study_file, write_schedule_file
 from evenglide.study.document import read_study
 from evenglide.study.study import Study
@@ -49,6 +50,7 @@ def plan_folder(
 ) -> Planned:
     """Plan the study in a folder and write schedule.csv there; without a seed, one is drawn."""
     study = read_study(read_study_file(folder))
+    check_not_sealed(folder)
     if has_schedule(folder) and not replace:
         raise StudyError([_exists(folder)])
     chosen = secrets.randbelow(SEEDS) if seed is None else seed

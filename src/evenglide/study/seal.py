@@ -132,7 +132,8 @@ def text_to_post(seal: Seal, study: Study, schedule: Schedule) -> str:
     paragraphs = [
         study.title,
         f"Planned before the first launch: {compared}; {count(rounds, 'round')}, "
-        f"{count(counted, 'launch', 'launches')} that count, on {surfaces}. What counts as an answer, why a launch may be set aside and the order of all "
+        f"{count(counted, 'launch', 'launches')} that count, on {surfaces}. What counts as an answer, why a "
+        "launch may be set aside and the order of all "
         "launches are fixed; the fingerprint below changes if a single letter of them does.",
     ]
     if study.paid_by:
