@@ -182,3 +182,11 @@ def test_a_repeated_option_for_treatments_that_stay(tmp_path: Path) -> None:
     assert carried == {"wax", "oil"}
     problems = problems_of(run(*plain, "--stays", "tar", "--stays", "waxx"))
     assert [problem["where"] for problem in problems] == ["--stays", "--stays"]
+
+
+def test_an_answer_shows_itself_in_python_and_in_a_notebook() -> None:
+    table = {"m": [2.9, 3.1, 3.0, 3.3], "skid": ["<b>bare</b>", "wax & oil"] * 2}
+    answer = evenglide.judge(table, response="m", treatment="skid", matters="5 %")
+    told, page = str(answer), answer._repr_html_()
+    assert "wax & oil against <b>bare</b>" in told and answer.surfaces[0].contrasts[0].verdict in told
+    assert "&lt;b&gt;bare&lt;/b&gt;" in page and "wax &amp; oil" in page and "<b>" not in page
