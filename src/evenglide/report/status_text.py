@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
+import shlex
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from evenglide.fieldlog.progress import Progress
+from evenglide.fieldlog.progress import Progress, Stage
 from evenglide.show.departures import Departure
 from evenglide.show.numbers import count
 from evenglide.show.table import text_block
 from evenglide.study.schedule import ScheduledLaunch
 from evenglide.study.study import Study
+
+NEXT: Mapping[Stage, tuple[str, str]] = {
+    "to plan": (
+        "Say how many rounds and launches, and have the order drawn:",
+        "evenglide plan {folder} --help",
+    ),
+    "to seal": ("Seal it, before the first launch:", "evenglide seal {folder}"),
+    "to post": (
+        "Post the text of the seal, then record where:",
+        "evenglide seal {folder} --posted WHERE",
+    ),
+    "to launch": ("Launch.", ""),
+    "to answer": ("Everything is launched:", "evenglide report {folder}"),
+}
+"""What comes next at each stage, and the command for it."""
 
 
 def status_text(
@@ -49,8 +65,13 @@ def status_text(
     if fingerprint is not None:
         rows += [("Sealed", fingerprint), ("Made", _made(progress))]
     rows += [("Otherwise" if at == 0 else "", one.text) for at, one in enumerate(departures)]
-    rows.append(("Next", _next(study, progress, folder)))
-    return "\n".join([*textwrap.wrap(study.title, width), "", text_block(rows, width=width)])
+    words, command = NEXT[progress.stage]
+    following = progress.next_launch if progress.stage == "to launch" else None
+    rows.append(("Next", words if following is None else _launch(study, following)))
+    lines = [*textwrap.wrap(study.title, width), "", text_block(rows, width=width)]
+    if command:  # on a line of its own, never folded, so that it can be copied
+        lines += ["", f"    {command.format(folder=shlex.quote(folder))}"]
+    return "\n".join(lines)
 
 
 def _made(progress: Progress) -> str:
@@ -64,17 +85,6 @@ def _made(progress: Progress) -> str:
         f"{progress.made} of {count(progress.planned, 'launch', 'launches')}{also}; "
         f"{progress.rounds_done} of {count(progress.rounds, 'round')} complete."
     )
-
-
-def _next(study: Study, progress: Progress, folder: str) -> str:
-    if progress.stage == "to launch" and progress.next_launch is not None:
-        return _launch(study, progress.next_launch)
-    return {
-        "to plan": f"evenglide plan {folder} --blocks N --launches M",
-        "to seal": f"evenglide seal {folder}, before the first launch",
-        "to post": f"Post the text of evenglide seal {folder}, and record where: --posted WHERE",
-        "to answer": f"evenglide report {folder}",
-    }.get(progress.stage, "")
 
 
 def _launch(study: Study, launch: ScheduledLaunch) -> str:
