@@ -89,7 +89,7 @@ def _stated(history: Sequence[Entry]) -> State:
         *odd_records(facts),
         *of_corrections,
         *of_launches,
-        *_told_twice("sealed-twice", [(seal, "seal", seal.said.fingerprint) for seal in seals]),
+        *_told_twice("sealed-twice", [(seal, "seal", seal.said) for seal in seals]),
         *_told_twice("prepared-twice", [(one, one.said.preparation, one.said) for one in prepared]),
         *_told_twice("set-up-twice", [(one, one.said.set_up, one.said) for one in set_ups]),
     )
