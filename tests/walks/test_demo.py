@@ -1,9 +1,8 @@
-"""The demo: an invented table, its report, and a command that anybody can repeat."""
+"""The demo: an invented study from question to report, and commands that anybody can repeat."""
 
 from __future__ import annotations
 
 import json
-import shlex
 from pathlib import Path
 
 import pytest
@@ -18,37 +17,43 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def test_the_demo_writes_a_table_and_a_report(here: Path) -> None:
+def test_the_demo_makes_a_study_and_its_report(here: Path) -> None:
     result = run("demo", "--no-browser")
     assert result.exit_code == 0 and result.stderr == ""
-    folder = here / "evenglide-demo"
     assert names_in(here) == ["evenglide-demo"]
-    assert len(names_in(folder)) == 2
-    (report,) = folder.glob("*.html")
-    page = report.read_text(encoding="utf-8")
-    assert "invented" in page.lower()
-    assert "invented" in result.stdout and report.name in result.stdout
+    folder = here / "evenglide-demo"
+    assert {"study.toml", "schedule.csv", "log.sqlite", "out"} <= set(names_in(folder))
+    page = (folder / "out" / "report.html").read_text(encoding="utf-8")
+    assert "invented" in page.lower() and "invented" in result.stdout
 
 
-def test_the_command_that_it_prints_gives_the_same_answer(here: Path) -> None:
+def test_its_study_answers_again_in_the_same_words(here: Path) -> None:
     words = run("demo", "--no-browser").stdout
-    (line,) = [line for line in words.splitlines() if "evenglide judge" in line]
-    command = shlex.split(line[line.index("evenglide judge") :])
-    again = run(*command[1:])
+    again = run("answer", "evenglide-demo")
     assert again.exit_code == 0
     assert words.startswith(again.stdout.rstrip("\n"))
-    document = json.loads(run(*command[1:], "--json").stdout)
-    check_answer(document, shared="--shared-preparations" in command)
-    assert len(document["surfaces"]) > 1
+    document = json.loads(run("answer", "evenglide-demo", "--json").stdout)
+    check_answer(document, shared=True)
+    assert [surface["contrasts"][0]["verdict"] for surface in document["surfaces"]] == [
+        "lower",
+        "alike",
+        "higher",
+        "open",
+    ]
+    assert len(document["conduct"]["objections"]) == 10
+    assert document["provenance"]["seal"] in run("status", "evenglide-demo").stdout
 
 
-def test_a_second_demo_leaves_the_first_alone(here: Path) -> None:
+def test_a_second_demo_leaves_the_first_alone_and_plans_the_same(here: Path) -> None:
     first, second = (json.loads(run("demo", "--json").stdout) for _ in range(2))
     assert names_in(here) == ["evenglide-demo", "evenglide-demo-2"]
     assert first["format"] == "evenglide.demo/1"
     for made in (first, second):
-        assert Path(made["table"]).is_file() and Path(made["report"]).is_file()
-    assert Path(first["table"]).read_bytes() == Path(second["table"]).read_bytes()
+        assert Path(made["report"]).is_file()
+    for name in ("study.toml", "schedule.csv"):
+        assert Path(first["folder"], name).read_bytes() == Path(second["folder"], name).read_bytes()
+    one, other = (json.loads(run("answer", made["folder"], "--json").stdout) for made in (first, second))
+    assert one["surfaces"] == other["surfaces"]
 
 
 def test_the_demo_as_a_process(tmp_path: Path) -> None:
