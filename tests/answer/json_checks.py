@@ -209,10 +209,18 @@ def check_between(compared: Document) -> None:
 
 
 def check_family(document: Document) -> None:
-    """The family counts every treatment but the reference on every surface met, null ones included."""
+    """The family counts every treatment but the reference on every surface met, null ones included.
+
+    A main surface is a family of its own.
+    """
     surfaces = document["surfaces"]
-    assert document["main"] is None and document["main_family_size"] is None
-    assert document["family_size"] == sum(len(surface["contrasts"]) for surface in surfaces)
+    main = document["main"]
+    apart = [surface for surface in surfaces if main is not None and surface["surface"] == main]
+    assert (main is None) == (document["main_family_size"] is None) == (not apart)
+    assert document["main_family_size"] == (len(apart[0]["contrasts"]) if apart else None)
+    assert document["family_size"] == sum(
+        len(surface["contrasts"]) for surface in surfaces if surface not in apart
+    )
     names = [[facts["treatment"] for facts in surface["treatments"]] for surface in surfaces]
     assert all(row == names[0] for row in names)
     assert len(set(names[0])) == len(names[0]) >= 2

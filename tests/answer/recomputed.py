@@ -35,15 +35,26 @@ def check_numbers(document: Document) -> None:
         check_intervals(contrast, margin, level=document["level"])
         check_companions(contrast, level=document["level"])
         check_randomisation(contrast)
-    for kind in ("p_difference", "p_alike", "p_matters"):
-        check_adjusted(contrasts, kind, adjust=document["adjust"])
-    for at in range(len(contrasts)):
-        check_verdict(contrasts, at, document)
-        check_lines(contrasts, at, document)
+    for family in families(document):
+        for kind in ("p_difference", "p_alike", "p_matters"):
+            check_adjusted(family, kind, adjust=document["adjust"])
+        for at in range(len(family)):
+            check_verdict(family, at, document)
+            check_lines(family, at, document)
     for surface in document["surfaces"]:
         check_omnibus(surface)
     for compared in document["between_surfaces"]:
         check_compared(compared, level=document["level"])
+
+
+def families(document: Document) -> list[list[Document]]:
+    """Contrasts that share the error rate: those of the main surface, and all others."""
+    main: list[Document] = []
+    others: list[Document] = []
+    for surface in document["surfaces"]:
+        apart = document["main"] is not None and surface["surface"] == document["main"]
+        (main if apart else others).extend(surface["contrasts"])
+    return [family for family in (main, others) if family]
 
 
 def tail(t: float, df: float) -> float:

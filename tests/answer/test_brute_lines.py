@@ -129,6 +129,18 @@ def test_outliers_out() -> None:
     check(line, dense(preparations(set_aside(planted, rows), "wet"), "bare", "rub"))
 
 
+def test_outliers_of_small_and_large_preparations_have_one_variance() -> None:
+    # A deviation from a mean of two is smaller than one from a mean of five: scaled, it stands out.
+    table = keep(field_day(blocks=8, launches=5), lambda row: row["block"] != "r0" or row["order"] < 4)
+    table = changed(table, {0: table["response"][0] * 1.35})
+    assert table["preparation"].count(table["preparation"][0]) == 2
+    rows = esd_outliers(table, "wet")
+    assert sorted(rows) == [0, 3]  # without the scaling none is found
+    line = lines(judged(table, matters="5 %"))["outliers-out"]
+    assert f"({len(rows)} found)" in line["text"]
+    check(line, dense(preparations(set_aside(table, rows), "wet"), "bare", "rub"))
+
+
 def test_no_outliers_is_the_primary_test() -> None:
     document = judged(PAIRS, matters="5 %")
     rows = esd_outliers(PAIRS, "wet")
