@@ -41,6 +41,7 @@ def open_writing(path: Path, *, create: bool, wait_s: float = WAIT_S) -> sqlite3
     LogError
     """
     _check_file(path, create=create)
+    _check_rights(path)
     with told(path):
         connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         try:
@@ -67,24 +68,26 @@ def open_reading(path: Path, *, wait_s: float = WAIT_S) -> sqlite3.Connection:
     LogError
     """
     _check_file(path, create=False)
-    address = f"file:{quote(str(path.resolve()))}?mode=ro"
+    address = f"file:{quote(str(path.resolve()))}"
     # Where SQLite may make no helper files beside it, a log without an open journal can be read as it
     # stands; one with a journal cannot, for its last events are in the journal.
     alone = not _holds_something(path.with_name(path.name + "-wal"))
+    ways = ["?mode=rw", "?mode=ro", *(["?mode=ro&immutable=1"] if alone else [])]
     with told(path):
-        try:
-            return _opened(address, path, wait_s)
-        except sqlite3.OperationalError as error:
-            if not alone or not str(error.sqlite_errorname).startswith(
-                ("SQLITE_CANTOPEN", "SQLITE_READONLY")
-            ):
-                raise
-            return _opened(address + "&immutable=1", path, wait_s)
+        for way in ways[:-1]:
+            try:
+                return _opened(address + way, path, wait_s)
+            except sqlite3.OperationalError as error:
+                if not error.sqlite_errorname.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
+                    raise
+        return _opened(address + ways[-1], path, wait_s)
 
 
 def _opened(address: str, path: Path, wait_s: float) -> sqlite3.Connection:
+    """Open for reading only; the way decides whether helper files can be tidied up afterwards."""
     connection = sqlite3.connect(address, uri=True, timeout=wait_s, isolation_level=None)
     try:
+        connection.execute("PRAGMA query_only = 1")
         _check_kind(connection, path)
         check_pages(connection, path)
         if version_of(connection) == 0:
@@ -142,6 +145,13 @@ def _check_file(path: Path, *, create: bool) -> None:
         return  # another writer is about to begin it
     if header != SQLITE_HEADER:
         raise not_a_log(path, "an empty file" if not header else "a file of another kind")
+
+
+def _check_rights(path: Path) -> None:
+    """SQLite opens what may not be written to without a word, and fails at the first event."""
+    for place in (path.parent, *([path] if path.exists() else [])):
+        if not os.access(place, os.W_OK):
+            raise log_read_only(path, "it may not be written to")
 
 
 def _holds_something(path: Path) -> bool:
