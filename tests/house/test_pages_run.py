@@ -25,6 +25,8 @@ FENCED = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 SHELL = {"sh", "console"}
 STATED = re.compile(r"#\s*exit (\d)\s*$")
 PROGRAM = "evenglide"
+ALONE = {"judge", "demo", "schema"}
+"""Commands that need no study."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,14 @@ def commands() -> list[Command]:
     return found
 
 
+def led_to(command: Command) -> list[Command]:
+    """Commands on a study that stand before this one on its page: a study goes on where it was left."""
+    if command.words[0] in ALONE:
+        return []
+    page = [one for one in commands() if one.page == command.page and one.words[0] not in ALONE]
+    return page[: page.index(command)]
+
+
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the tables of the pages, where no browser opens."""
@@ -79,6 +89,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.parametrize("command", commands(), ids=str)
 def test_a_command_line_of_the_pages_ends_as_stated(command: Command, folder: Path) -> None:
+    for earlier in led_to(command):
+        CliRunner().invoke(main, list(earlier.words), prog_name=PROGRAM)
     told = CliRunner().invoke(main, list(command.words), prog_name=PROGRAM)
     assert told.exit_code == command.status, told.output
     assert told.output.strip()
@@ -131,21 +143,35 @@ def test_files_that_the_pages_run_exist() -> None:
     assert [name for name in scripts if not (ROOT / name).is_file()] == []
 
 
-def options() -> set[str]:
-    """Every option of every command, by its longest name."""
-    subcommands = [main, *main.commands.values()]
-    found = [
-        option for command in subcommands for option in command.params if isinstance(option, click.Option)
-    ]
+def options(*names: str) -> set[str]:
+    """Every option of some commands, or of all, by its longest name."""
+    chosen = [main, *(command for name, command in main.commands.items() if name in names or not names)]
+    found = [option for command in chosen for option in command.params if isinstance(option, click.Option)]
     return {max(option.opts, key=len) for option in found}
 
 
-def test_every_option_stands_in_the_page_of_judge() -> None:
-    page = (ROOT / "docs" / "judge.md").read_text(encoding="utf-8")
-    assert len(options()) > 20
-    told = set(re.findall(r"`(--[a-z-]+)", page)) | set(re.findall(r"`evenglide\s+(--[a-z-]+)", page))
+def told_options(page: Path) -> set[str]:
+    """Every option that a page speaks of."""
+    text = page.read_text(encoding="utf-8")
+    return set(re.findall(r"`(--[a-z-]+)", text)) | set(re.findall(r"`evenglide\s+(--[a-z-]+)", text))
+
+
+def test_every_option_stands_in_some_page() -> None:
+    told = set().union(*(told_options(page) for page in pages()))
     assert options() - told == set()
-    assert told - options() - {"--help"} == set()
+
+
+@pytest.mark.parametrize(("page", "names"), [("study.md", ("new",)), ("plan.md", ("plan", "seal", "status"))])
+def test_every_option_of_a_study_stands_in_its_page(page: str, names: tuple[str, ...]) -> None:
+    own = {"--version", "--json"}
+    assert options(*names) - own - told_options(ROOT / "docs" / page) == set()
+
+
+def test_every_option_stands_in_the_page_of_judge() -> None:
+    told, known = told_options(ROOT / "docs" / "judge.md"), options(*ALONE)
+    assert len(known) > 20
+    assert known - told == set()
+    assert told - known - {"--help"} == set()
 
 
 def test_every_other_way_of_reckoning_stands_in_both_pages(folder: Path) -> None:

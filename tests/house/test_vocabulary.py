@@ -108,7 +108,7 @@ def test_the_page_has_no_word_in_code_type_that_nothing_bears() -> None:
 
 # ------------------------------------------------------------------------------ codes of problems
 
-MAKERS = {"Problem", "Fault", "add", "table_error", "_problem", "_nothing"}
+MAKERS = {"Problem", "Fault", "add", "table_error", "_problem", "_nothing", "_refused"}
 CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 COMPOSED = {"bad-adjust", "bad-scale", "bad-decimal"}
 """Codes that are put together from the name of an option."""
@@ -120,10 +120,22 @@ def codes_in(tree: ast.Module) -> set[str]:
     for call in (node for node in ast.walk(tree) if isinstance(node, ast.Call)):
         name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
         keywords = {keyword.arg: keyword.value for keyword in call.keywords}
-        written = keywords.get("code", call.args[0] if call.args else None)
-        if name in MAKERS and isinstance(written, ast.Constant) and CODE.fullmatch(str(written.value)):
-            found.add(str(written.value))
+        if name in MAKERS:
+            found |= _written(keywords.get("code", call.args[0] if call.args else None))
+    for table in (node for node in ast.walk(tree) if isinstance(node, ast.Dict)):
+        for key, value in zip(table.keys, table.values, strict=True):
+            if isinstance(key, ast.Constant) and key.value == "code":
+                found |= _written(value)
     return found
+
+
+def _written(node: ast.expr | None) -> set[str]:
+    """Codes that an expression may give, as far as they are written out."""
+    if isinstance(node, ast.IfExp):
+        return _written(node.body) | _written(node.orelse)
+    if isinstance(node, ast.Constant) and CODE.fullmatch(str(node.value)):
+        return {str(node.value)}
+    return set()
 
 
 @pytest.mark.parametrize(
@@ -131,6 +143,8 @@ def codes_in(tree: ast.Module) -> set[str]:
     [
         ("problems.add('no-rows', where='x')", {"no-rows"}),
         ("Problem(code='binary')", {"binary"}),
+        ("Problem(code='newer' if newer else 'older')", {"newer", "older"}),
+        ("told = {'code': 'bad-choice', 'expected': 'one'}", {"bad-choice"}),
         ("names.add(name)", set()),
     ],
 )

@@ -157,20 +157,21 @@ def _names(least: int, most: int) -> st.SearchStrategy[list[str]]:
     return st.lists(name, min_size=least, max_size=most, unique_by=str.casefold)
 
 
+_SECONDS = st.none() | st.decimals(0, 5000, places=1).map(float)
+_PERCENTS = st.decimals("0.001", 100, places=3).map(lambda number: math.log1p(float(number) / 100))
+_METRES = st.decimals("0.001", 50, places=3).map(float)
+_SHARES = st.decimals("0.1", 50, places=1).map(lambda percent: float(percent / 100))
+
+
 @st.composite
 def studies(draw: st.DrawFn) -> Study:
     """Any study that a document can say."""
     scale = draw(st.sampled_from(["ratio", "difference"]))
-    percents = st.decimals("0.001", 100, places=3).map(lambda number: math.log1p(float(number) / 100))
-    metres = st.decimals("0.001", 50, places=3).map(float)
-    high = percents if scale == "ratio" else metres
-    margins = st.none() | high.map(lambda end: (-end, end))
+    margins = st.none() | (_PERCENTS if scale == "ratio" else _METRES).map(lambda end: (-end, end))
     treatments, surfaces, items = draw(_names(2, 3)), draw(_names(1, 4)), draw(_names(2, 2))
     sequence = draw(st.booleans())
-    seconds = st.none() | st.decimals(0, 5000, places=1).map(float)
-    shares = st.none() | st.decimals("0.1", 50, places=1).map(lambda percent: float(percent / 100))
-    amounts = shares if scale == "ratio" else st.none() | metres
-    preparations, launches = draw(amounts), draw(amounts)
+    outing = Outing(day="2026-01-17", start="08:30", end="12:30", surfaces=(surfaces[0],))
+    own = st.dictionaries(st.text(_LETTERS, min_size=1, max_size=4), st.integers(0, 9) | st.booleans())
     return Study(
         title=" ".join(draw(_names(1, 5))),
         response=draw(_names(1, 1))[0],
@@ -181,46 +182,13 @@ def studies(draw: st.DrawFn) -> Study:
         level=draw(st.floats(0.001, 0.4)),
         adjust=draw(st.sampled_from(["holm", "both", "none"])),
         main=draw(st.none() | st.sampled_from(surfaces)),
-        treatments=tuple(
-            Treatment(
-                name=name,
-                reference=at == 0,
-                hands_on_s=draw(seconds),
-                waiting_s=draw(seconds),
-                removable=draw(st.booleans()),
-                note=draw(st.text(_LETTERS, max_size=9)),
-            )
-            for at, name in enumerate(treatments)
-        ),
-        items=tuple(
-            Item(name=name, mass_kg=draw(st.none() | st.decimals("0.1", 99, places=2).map(float)))
-            for name in (items[:1] if sequence else items)
-        ),
+        treatments=tuple(draw(_treatment(name, reference=name == treatments[0])) for name in treatments),
+        items=tuple(draw(_item(name)) for name in (items[:1] if sequence else items)),
         item_word=draw(_names(1, 1))[0],
         surfaces=tuple(draw(_surface(surfaces, at, margins)) for at in range(len(surfaces))),
-        design=Design(
-            preparations=draw(st.sampled_from(["shared over surfaces", "fresh on each surface"])),
-            layout="in sequence" if sequence else "in parallel",
-            order="balanced" if sequence and len(treatments) == 2 else "uniform",
-            directions=draw(st.sampled_from([("out",), ("out", "back")])),
-            practice_launches=draw(st.integers(0, 5)),
-            wear_check=draw(st.integers(0, 5)),
-            return_to_bare=draw(st.integers(0, 5)),
-            residual=draw(st.sampled_from(["pooled", "own pair"])),
-        ),
-        costs=Costs(
-            rig_set_up_s=draw(seconds),
-            outings=draw(
-                st.just(())
-                | st.just((Outing(day="2026-01-17", start="08:30", end="12:30", surfaces=(surfaces[0],)),))
-            ),
-        ),
-        scatter=Scatter(
-            preparations=preparations,
-            launches=launches,
-            as_if_from=draw(st.none() | st.integers(1, 99)),
-            source=draw(st.sampled_from(["unknown", "stated", "rig", "pilot.csv"])),
-        ),
+        design=draw(_design(sequence=sequence, may_balance=sequence and len(treatments) == 2)),
+        costs=Costs(rig_set_up_s=draw(_SECONDS), outings=draw(st.sampled_from([(), (outing,)]))),
+        scatter=draw(_scatter(_SHARES if scale == "ratio" else _METRES)),
         looks=draw(st.integers(1, 4)),
         rig=Rig(
             kind=draw(st.sampled_from(["springs", "ramp", "bungee", "tow", "hand"])),
@@ -229,9 +197,48 @@ def studies(draw: st.DrawFn) -> Study:
         void_reasons=tuple(draw(_names(0, 3))),
         hidden_from=tuple(draw(_names(0, 2))),
         paid_by=draw(st.text(_LETTERS, max_size=9)),
-        own=draw(
-            st.dictionaries(st.text(_LETTERS, min_size=1, max_size=4), st.integers(0, 9) | st.booleans())
-        ),
+        own=draw(own),
+    )
+
+
+@st.composite
+def _treatment(draw: st.DrawFn, name: str, *, reference: bool) -> Treatment:
+    return Treatment(
+        name=name,
+        reference=reference,
+        hands_on_s=draw(_SECONDS),
+        waiting_s=draw(_SECONDS),
+        removable=draw(st.booleans()),
+        note=draw(st.text(_LETTERS, max_size=9)),
+    )
+
+
+@st.composite
+def _item(draw: st.DrawFn, name: str) -> Item:
+    return Item(name=name, mass_kg=draw(st.none() | st.decimals("0.1", 99, places=2).map(float)))
+
+
+@st.composite
+def _design(draw: st.DrawFn, *, sequence: bool, may_balance: bool) -> Design:
+    return Design(
+        preparations=draw(st.sampled_from(["shared over surfaces", "fresh on each surface"])),
+        layout="in sequence" if sequence else "in parallel",
+        order=draw(st.sampled_from(["uniform", "balanced"])) if may_balance else "uniform",
+        directions=draw(st.sampled_from([("out",), ("out", "back")])),
+        practice_launches=draw(st.integers(0, 5)),
+        wear_check=draw(st.integers(0, 5)),
+        return_to_bare=draw(st.integers(0, 5)),
+        residual=draw(st.sampled_from(["pooled", "own pair"])),
+    )
+
+
+@st.composite
+def _scatter(draw: st.DrawFn, amounts: st.SearchStrategy[float]) -> Scatter:
+    return Scatter(
+        preparations=draw(st.none() | amounts),
+        launches=draw(st.none() | amounts),
+        as_if_from=draw(st.none() | st.integers(1, 99)),
+        source=draw(st.sampled_from(["unknown", "stated", "rig", "pilot.csv"])),
     )
 
 

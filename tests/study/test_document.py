@@ -240,9 +240,9 @@ def test_another_encoding_is_refused_with_its_place() -> None:
     line = DOCUMENT[: DOCUMENT.index("paid_by")].count("\n") + 1
     (problem,) = problems(raw)
     assert (problem.code, problem.where, problem.found) == (
-        "not-utf-8", f"study.toml, line {line}, byte {len('paid_by = ' + chr(34) + 'K') + 1}", "a byte 0xf6"
+        "not-decodable", f"study.toml, line {line}, byte {len('paid_by = ' + chr(34) + 'K') + 1}", "a byte 0xf6"
     )  # fmt: skip
-    assert told(DOCUMENT.encode("utf-16"))[0][0] == "not-utf-8"
+    assert told(DOCUMENT.encode("utf-16"))[0][0] == "not-decodable"
 
 
 @given(st.binary(max_size=200))

@@ -102,7 +102,7 @@ def _decoded(content: bytes) -> str:
         raise StudyError(
             [
                 Problem(
-                    code="not-utf-8",
+                    code="not-decodable",
                     where=f"study.toml, line {line}, byte {column}",
                     found=f"a byte {content[error.start]:#04x}",
                     expected="text in UTF-8",

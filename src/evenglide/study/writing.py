@@ -58,7 +58,7 @@ def write_study(study: Study) -> str:
     document = tomlkit.document()
     for line in HEAD:
         document.add(tomlkit.comment(line))
-    document.add("format", tomlkit.item(STUDY_FORMAT))
+    document["format"] = STUDY_FORMAT
     _add(document, "study", _question(study))
     _add_each(document, "treatment", [_treatment(one) for one in study.treatments])
     items = [{"name": one.name, "mass": _in(one.mass_kg, "kg", or_else="unknown")} for one in study.items]
@@ -76,7 +76,7 @@ def write_study(study: Study) -> str:
     _add(document, "voids", {"reasons": list(study.void_reasons)})
     _add(document, "blinding", {"hidden_from": list(study.hidden_from)})
     if study.own:
-        document.add("x", tomlkit.item(dict(study.own)))
+        document["x"] = dict(study.own)
     return tomlkit.dumps(document)
 
 
