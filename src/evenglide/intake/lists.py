@@ -6,6 +6,7 @@ again adds nothing, and a cell that was changed since becomes a correction of wh
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -155,24 +156,34 @@ def _read_rows(columns: ListColumns, study: Study, schedule: Schedule) -> tuple[
     numbers, faults = columns.numbers(LAUNCH)
     lost = [doubt for doubt in faults if columns.filled(doubt.index)]
     unclear = {doubt.index for doubt in faults}
+    filled = Counter(number for index, number in enumerate(numbers) if columns.filled(index))
     rows: list[_Row] = []
-    met: set[int] = set()
     for index, number in enumerate(numbers):
         if index in unclear or not (columns.filled(index) or number is not None):
             continue
-        launch = int(number) if number is not None and number.is_integer() else None
-        fault = BLANK if number is None else NO_SUCH_LAUNCH if launch not in planned else None
-        if fault is None and launch in met:
-            fault = LAUNCH_TWICE
-        if fault is not None or launch is None:
-            lost.append(Doubt(index=index, column=LAUNCH, fault=fault or NO_SUCH_LAUNCH))
-            continue
-        met.add(launch)
-        rows.append(_Row(index=index, launch=launch))
+        launch = None if number is None else planned.get(int(number)) if number.is_integer() else None
+        if launch is None:
+            fault = BLANK if number is None else NO_SUCH_LAUNCH
+            lost.append(Doubt(index=index, column=LAUNCH, fault=fault))
+        elif filled[number] > 1 and columns.filled(index):
+            lost.append(Doubt(index=index, column=LAUNCH, fault=LAUNCH_TWICE))
+        elif elsewhere := list(_other_launch(index, columns, launch)):
+            lost += elsewhere
+        else:
+            rows.append(_Row(index=index, launch=launch.number))
     _fill(rows, columns)
     for row in rows:
-        row.doubts += _doubts_of_row(row, columns, study=study, planned=planned[row.launch])
+        row.doubts += _doubts_of_row(row, study)
     return rows, lost
+
+
+def _other_launch(index: int, columns: ListColumns, planned: ScheduledLaunch) -> Iterator[Doubt]:
+    """Say where a filled row is not what the schedule says of its launch."""
+    if columns.filled(index):
+        for name, attribute in PLANNED.items():
+            text = columns.text(name, index)
+            if text and text != str(getattr(planned, attribute)).strip():
+                yield Doubt(index=index, column=name, fault=OTHER_LAUNCH)
 
 
 def _fill(rows: list[_Row], columns: ListColumns) -> None:
@@ -195,20 +206,12 @@ def _fill(rows: list[_Row], columns: ListColumns) -> None:
         row.doubts = doubts.get(index, [])
 
 
-def _doubts_of_row(
-    row: _Row, columns: ListColumns, *, study: Study, planned: ScheduledLaunch
-) -> Iterator[Doubt]:
+def _doubts_of_row(row: _Row, study: Study) -> Iterator[Doubt]:
     """Say what does not fit within a row."""
     if row.reading is not None and row.reading <= 0 and study.scale == "ratio" and not row.cause:
         yield Doubt(index=row.index, column="reading", fault=NOT_POSITIVE)
     if row.at_least and not row.text:
         yield Doubt(index=row.index, column="at least", fault=NO_BOUND)
-    if not columns.filled(row.index):
-        return
-    for name, attribute in PLANNED.items():
-        text = columns.text(name, row.index)
-        if text and text != str(getattr(planned, attribute)).strip():
-            yield Doubt(index=row.index, column=name, fault=OTHER_LAUNCH)
 
 
 class _Writer:
