@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from evenglide.analysis.case import surface_case
 from evenglide.answer.conduct import condition_ranges, guesses_of, set_aside_counts, wear_on
+from evenglide.answer.draw import draw_was_left, without_randomisation
 from evenglide.answer.objections import Evidence, objections_to
 from evenglide.answer.results import Answer, Conduct, Provenance
 from evenglide.answer.study_rule import rule_of_study
@@ -68,26 +69,19 @@ def answer_study(
     if launches is None or launches.void.all():
         raise StudyError([_nothing_read()])
     departures = departures_of(study, schedule, state, arrived=events, files=files)
-    kept = not any(one.code in ORDER_LOST for one in departures)
-    rule = rule_of_study(study, launches, order_drawn=state.seal is not None and kept)
+    proven = state.seal is not None and not any(one.code in UNPROVEN for one in departures)
+    rule = rule_of_study(study, launches, order_drawn=proven)
     answer = answer_launches(launches, rule, provenance=_provenance(schedule, state, events))
+    if draw_was_left(study, {one.code for one in departures}):
+        answer = without_randomisation(answer)
     conduct = _conduct(study, readings, state=state, answer=answer)
     return StudyAnswer(
         answer=replace(answer, conduct=replace(conduct, departures=departures)), launches=launches
     )
 
 
-ORDER_LOST = frozenset(
-    {
-        "clock-before-seal",
-        "launched-before-seal",
-        "not-sealed",
-        "order-changed",
-        "seal-broken",
-        "treatment-otherwise",
-    }
-)
-"""Departures after which the order that was drawn is not the order that was launched."""
+UNPROVEN = frozenset({"clock-before-seal", "launched-before-seal", "not-sealed", "seal-broken"})
+"""Departures after which nothing shows that the order was drawn before the first launch."""
 
 
 def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answer) -> Conduct:

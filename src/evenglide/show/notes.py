@@ -250,6 +250,10 @@ NOTES: Mapping[str, Entry] = {
     "one-preparation": Entry(
         severity="limits", text="One preparation of a treatment shows nothing of how preparations scatter."
     ),
+    "order-changed": Entry(
+        severity="warns",
+        text="Treatments were not given as drawn, so what could have been drawn says nothing here.",
+    ),
     "own-pair-items": Entry(
         severity="fine",
         text="With gear that differs and rounds that are no pairs, the two treatments alone give no test.",
