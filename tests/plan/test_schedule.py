@@ -286,6 +286,7 @@ def test_an_outing_meets_its_own_surfaces_only() -> None:
         (made_up_study(), {"blocks": 4, "launches": 2, "outings": 5}, "too-many-outings"),
         (made_up_study(items=6, stays=True), {"blocks": 4, "launches": 2}, "too-few-items"),
         (made_up_study(), {"blocks": 1, "launches": 2}, "no-order"),
+        (made_up_study(), {"blocks": 1000, "launches": 26}, "bad-count"),
         (
             made_up_study(outings=(Outing(day="2026-01-17", start="08", end="09", surfaces=("surface 0",)),)),
             {"blocks": 4, "launches": 2},

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import tomllib
+from typing import Any
 
 import jsonschema
 import pytest
+import tomlkit
 from hypothesis import given
 from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
@@ -240,7 +243,7 @@ def test_another_encoding_is_refused_with_its_place() -> None:
     line = DOCUMENT[: DOCUMENT.index("paid_by")].count("\n") + 1
     (problem,) = problems(raw)
     assert (problem.code, problem.where, problem.found) == (
-        "not-decodable", f"study.toml, line {line}, byte {len('paid_by = ' + chr(34) + 'K') + 1}", "a byte 0xf6"
+        "not-decodable", f"study.toml, line {line}, byte {len('paid_by = _K') + 1}", "a byte 0xf6"
     )  # fmt: skip
     assert told(DOCUMENT.encode("utf-16"))[0][0] == "not-decodable"
 
@@ -289,3 +292,50 @@ def test_the_schema_refuses_what_it_can(changes: list[tuple[str, str]]) -> None:
 def test_the_schema_has_no_null() -> None:
     assert "null" not in str(study_schema())
     assert "None" not in str(study_schema())
+
+
+# -------------------------------------------------------------------------- anything in any place
+
+Place = tuple[str | int, ...]
+ANYTHING = (True, 0, -1, 1.5, "", " ", "x", "5 %", "0.3 m", [], [1], ["a", "a"], {}, {"name": "a"}, [{}],
+            [{"name": "a"}, {"name": "a"}], [[]], datetime.date(2026, 1, 17))  # fmt: skip
+
+
+def places(value: object, here: Place = ()) -> list[Place]:
+    """Every place in a document."""
+    inside: list[tuple[str | int, object]] = []
+    if isinstance(value, dict):
+        inside = list(value.items())
+    elif isinstance(value, list):
+        inside = list(enumerate(value))
+    return [place for key, below in inside for place in ((*here, key), *places(below, (*here, key)))]
+
+
+PLACES = [place for place in places(tomllib.loads(DOCUMENT)) if place[0] != "x"]
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(ANYTHING)), min_size=1, max_size=3),
+    st.booleans(),
+)
+def test_anything_in_any_place_is_a_problem_or_a_study(
+    puts: list[tuple[Place, object]], taken_out: bool
+) -> None:
+    document: Any = tomllib.loads(DOCUMENT)
+    for (*way, last), value in puts:
+        holder = document
+        try:
+            for key in way:
+                holder = holder[key]
+            if taken_out:
+                del holder[last]
+            else:
+                holder[last] = value
+        except (KeyError, IndexError, TypeError):
+            continue  # an earlier one took the place away
+    try:
+        read_study(tomlkit.dumps(document))
+    except StudyError as error:
+        found = [(problem.code, problem.where) for problem in error.problems]
+        assert len(found) == len(set(found))
+        assert all(problem.found and problem.expected and problem.remedy for problem in error.problems)

@@ -94,6 +94,12 @@ def test_questions_at_a_terminal(folder: Path) -> None:
     assert made.margin[1] == pytest.approx(0.0953101798, rel=1e-9)  # ln 1.1, tables of logarithms
 
 
+def test_nobody_is_nobody(folder: Path) -> None:
+    said = "\n".join({**ANSWERS, "which is which": "nobody"}.values())
+    assert CliRunner().invoke(main, ["new", str(folder), "--ask"], input=said + "\n").exit_code == 0
+    assert read_study((folder / "study.toml").read_bytes()).hidden_from == ()
+
+
 def test_what_is_said_is_not_asked(folder: Path) -> None:
     result = CliRunner().invoke(main, ["new", str(folder), *NEW, "--ask"], input="\n" * 9)
     assert result.exit_code == 0, result.output

@@ -12,6 +12,7 @@ from evenglide.cli.output import echo_json
 from evenglide.cli.problems import problems_told
 
 GROUNDS = ("shore", "snow", "rink", "turf")
+NOBODY = "nobody"
 RIGS = ("springs", "ramp", "bungee", "tow", "hand")
 
 
@@ -75,10 +76,10 @@ def _ask(answers: dict[str, Any]) -> None:
     if "matters" not in answers:
         _fill(answers, "stops", _stops)
     _fill(answers, "main", lambda: _one_of("Which surface is the argument about?", answers["surfaces"]))
-    _fill(answers, "hidden_from", lambda: _names("Who must not know which is which?", default=["reader"]))
+    _fill(answers, "hidden_from", _hidden)
     _fill(answers, "rig", lambda: click.prompt("What pushes it?", type=click.Choice(RIGS), default="springs"))
     _fill(answers, "paid_by", lambda: click.prompt("Who pays for it?", default="ourselves"))
-    for name in [name for name, value in answers.items() if value is None]:
+    for name in [name for name, value in answers.items() if value in (None, ())]:
         del answers[name]
 
 
@@ -88,13 +89,20 @@ def _fill(answers: dict[str, Any], name: str, ask: Callable[[], Any]) -> None:
 
 
 def _numbered(gear: str) -> tuple[str, ...]:
-    count = click.prompt(f"How many of them take turns ({gear} 1, {gear} 2, ...)?", type=int, default=2)
+    count = click.prompt(
+        f"How many of them take turns ({gear} 1, {gear} 2, ...)?", type=click.IntRange(1, 99), default=2
+    )
     return tuple(f"{gear} {number}" for number in range(1, count + 1))
 
 
 def _names(question: str, default: list[str] | None = None) -> tuple[str, ...]:
     told = click.prompt(question, default=None if default is None else ", ".join(default))
     return tuple(name.strip() for name in str(told).split(",") if name.strip())
+
+
+def _hidden() -> tuple[str, ...]:
+    names = _names(f"Who must not know which is which ({NOBODY}, or names)?", default=["reader"])
+    return () if names == (NOBODY,) else names
 
 
 def _one_of(question: str, names: tuple[str, ...]) -> str | None:

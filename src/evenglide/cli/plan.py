@@ -8,6 +8,9 @@ import click
 
 from evenglide.cli.output import echo_json
 from evenglide.cli.problems import problems_told
+from evenglide.constants import EXACT_INTEGER_LIMIT
+
+LARGEST_SEED = EXACT_INTEGER_LIMIT - 1
 
 
 @click.command()
@@ -21,7 +24,11 @@ from evenglide.cli.problems import problems_told
     required=True,
     help="Launches of each preparation on each surface.",
 )
-@click.option("--seed", type=click.IntRange(0), help="Same seed, same list (default: one is drawn and told).")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, LARGEST_SEED),
+    help="Same seed, same list (default: one is drawn and told).",
+)
 @click.option("--outings", type=click.IntRange(1), help="Outings over which the rounds are spread.")
 @click.option("--replace", is_flag=True, help="Replace a list of launches that is there already.")
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as one JSON object.")

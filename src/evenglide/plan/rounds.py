@@ -10,9 +10,6 @@ from evenglide.plan.orders import RoundToDraw
 from evenglide.show.typed import listing
 from evenglide.study.study import Study, Surface
 
-MOST_LAUNCHES = 100_000
-"""Nobody walks further; a list of launches stays a list."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:

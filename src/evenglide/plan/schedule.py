@@ -25,6 +25,9 @@ from evenglide.plan.tags import Tags
 from evenglide.study.schedule import LaunchKind, Schedule, ScheduledLaunch
 from evenglide.study.study import Study
 
+MOST_LAUNCHES = 100_000
+"""Nobody walks further than this in a life of launching."""
+
 Draw = dict[tuple[str, str], tuple[str, ...]]
 """Treatment of each slot, by label of the round and surface."""
 
@@ -57,6 +60,7 @@ def plan_schedule(
     """
     _check_launches(study, launches)
     rounds = make_rounds(study, blocks=blocks, outings=outings)
+    _check_length(sum(len(one.path) * len(one.treatments) for one in rounds) * launches)
     uniform = random.Random(seed).random
     limit = imbalance_limit(study, rounds)
     draw = draw_treatments(study, rounds, uniform)
@@ -150,6 +154,21 @@ def _check_launches(study: Study, launches: int) -> None:
             )
         ]
     )
+
+
+def _check_length(counted: int) -> None:
+    if counted > MOST_LAUNCHES:
+        raise StudyError(
+            [
+                Problem(
+                    code="bad-count",
+                    where="--launches",
+                    found=f"{counted:,} launches that count",
+                    expected=f"at most {MOST_LAUNCHES:,}",
+                    remedy="Plan fewer rounds or launches.",
+                )
+            ]
+        )
 
 
 # ------------------------------------------------------------------------------- coats and launches

@@ -11,6 +11,7 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import get_args
 
+from evenglide.constants import EXACT_INTEGER_LIMIT
 from evenglide.errors import Problem, StudyError
 from evenglide.show.typed import did_you_mean, listing, quoted
 from evenglide.study.schedule import LaunchKind, Schedule, ScheduledLaunch
@@ -140,7 +141,7 @@ def _cell_problems(line: int, cell: Mapping[str, str], study: Study | None) -> l
     for name in COLUMNS:
         where, value = f"{name}, line {line}", cell[name]
         if name in _COUNTED:
-            if not (value.isdecimal() and value.isascii() and int(value) >= 1):
+            if not _is_count(value) or int(value) < 1:
                 problems.append(_problem("schedule-number", where, quoted(value), "a whole number from 1"))
         elif not value and name not in _MAY_BE_BLANK:
             problems.append(_problem("blank-cell", where, "nothing", f"the {name.replace('_', ' ')}"))
@@ -152,6 +153,11 @@ def _cell_problems(line: int, cell: Mapping[str, str], study: Study | None) -> l
                 _problem("not-in-study", where, quoted(value), f"one of {listing(known)}", remedy)
             )
     return problems
+
+
+def _is_count(value: str) -> bool:
+    """Whether a text is a whole number that every reader of the log holds exactly."""
+    return value.isdecimal() and value.isascii() and len(value) < 20 and int(value) < EXACT_INTEGER_LIMIT
 
 
 def _names(study: Study | None, column: str) -> list[str] | None:
@@ -193,9 +199,9 @@ def _drawn_problems(cells: Cells) -> list[Problem]:
     for name in DRAWN:
         values = list(dict.fromkeys(cell[name] for _, cell in cells if cell[name]))
         counted = name != "order_rule"
-        wrong = [value for value in values if counted and not (value.isdecimal() and value.isascii())]
+        wrong = [value for value in values if counted and not _is_count(value)]
         if wrong:
-            problems.append(_problem("schedule-draw", name, quoted(wrong[0]), "a whole number"))
+            problems.append(_problem("schedule-draw", name, quoted(wrong[0]), "a whole number below 2^53"))
         elif len(values) > 1:
             problems.append(_problem("schedule-draw", name, listing(values), "one value"))
         elif not values and name != "largest_imbalance":
