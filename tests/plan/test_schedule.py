@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import random
 from collections import Counter, defaultdict
 from collections.abc import Iterable
@@ -196,6 +197,40 @@ def test_tags_tell_preparations_apart_and_nothing_else(plan: tuple[Study, dict[s
     assert len({tag.lstrip("• ") for tag in first}) == len(first)
     for some in by(launches, "set_up").values():
         assert len({one.tag.count("•") for one in some}) == len({one.preparation for one in some})
+
+
+KEPT = [
+    ({"surfaces": 4}, {"blocks": 6, "launches": 6}, "b93161c5af1906ad"),
+    (
+        {"surfaces": 3, "hidden": True, "not_after": {0: (2,)}, "wear_check": 2},
+        {"blocks": 5, "launches": 3},
+        "96f4a0e89e909efb",
+    ),
+    (
+        {"surfaces": 2, "preparations": "fresh on each surface"},
+        {"blocks": 6, "launches": 2, "outings": 3},
+        "3f40865b81fababe",
+    ),
+    (
+        {"items": 1, "order": "balanced", "directions": ("out", "back")},
+        {"blocks": 9, "launches": 4},
+        "e02dc18d147a28ac",
+    ),
+    (
+        {"treatments": 3, "items": 3, "blocks": "complete blocks"},
+        {"blocks": 8, "launches": 2},
+        "a5008c19c0bdae36",
+    ),
+]
+
+
+@pytest.mark.parametrize(("design", "wishes", "kept"), KEPT)
+def test_the_same_seed_gives_the_bytes_it_always_gave(
+    design: dict[str, Any], wishes: dict[str, int], kept: str
+) -> None:
+    """Digests of lists made by the first version: whoever changes them breaks sealed studies' seeds."""
+    made = write_schedule(plan_schedule(made_up_study(**design), **wishes, seed=SEED))
+    assert hashlib.sha256(made.encode()).hexdigest()[:16] == kept
 
 
 def test_blinding_changes_no_order() -> None:

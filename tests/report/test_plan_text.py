@@ -29,6 +29,7 @@ SHORT = (Outing(day="2026-01-17", start="08:30", end="10:00", surfaces=()),)
         pytest.param(SEQUENCE, {"blocks": 8, "launches": 4}, id="one item, balanced"),
         pytest.param(SEQUENCE, {"blocks": 5, "launches": 4}, id="too few rounds to balance"),
         pytest.param(THREE, {"blocks": 9, "launches": 2}, id="three treatments"),
+        pytest.param({"hidden": True}, {"blocks": 7, "launches": 2}, id="hidden treatments"),
         pytest.param({"outings": SHORT}, {"blocks": 6, "launches": 2}, id="outings too short"),
         pytest.param(
             {"surfaces": 2, "wear_check": 1, "not_after": {0: (1,)}},

@@ -118,6 +118,16 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
     available = plan.effort.available
     if available is not None and plan.effort.seconds > available:
         remarks.append(f"It does not fit: the outings hold {available / 3600:.1f} hours in all.")
+    if study.hidden_from:
+        remarks.append(
+            "schedule.csv names the treatments: keep it from those who must not know them "
+            f"({listed(study.hidden_from)}). They go by the tags."
+        )
+    if study.design.layout == "in sequence":
+        remarks.append(
+            "One preparation follows the other, so whatever drifts with time drifts between them; the rig is "
+            "set up for each by itself."
+        )
     if plan.unrestricted:
         remarks.append(
             "A balanced order was asked for, but so few rounds would leave fewer than 200 orders: the order "
