@@ -108,7 +108,7 @@ def test_the_page_has_no_word_in_code_type_that_nothing_bears() -> None:
 
 # ------------------------------------------------------------------------------ codes of problems
 
-MAKERS = {"Problem", "Fault", "add", "table_error", "_problem", "_nothing", "_refused"}
+MAKERS = {"Problem", "Fault", "add", "table_error", "_problem", "_nothing", "_refused", "log_error"}
 CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 COMPOSED = {"bad-adjust", "bad-scale", "bad-decimal"}
 """Codes that are put together from the name of an option."""
