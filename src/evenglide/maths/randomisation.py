@@ -22,8 +22,10 @@ Reference: Edgington & Onghena, Randomization Tests (2007), chapters 3 to 5 and 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -43,6 +45,25 @@ VANISHES = 1e-9
 """Share of the sum of block weights below which a denominator is zero."""
 CHUNK = 2**17
 """Orders looked at together; three arrays of this length stay in the cache."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restriction:
+    r"""A rule under which orders were drawn: :math:`|o + \sum_i z_i s_i| \le L`.
+
+    Parameters
+    ----------
+    weights : array of int, shape (n,)
+        :math:`s_i` of each unit, such as twice its place in time less the block's middle.
+    largest : int
+        :math:`L`.
+    offset : int
+        :math:`o`, what units that are not there add; they are held as they were.
+    """
+
+    weights: IntArray
+    largest: int
+    offset: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +102,8 @@ class RandomisationTest:
 class _Orders:
     """Everything that the sums over orders need.
 
-    ``columns`` holds per unit, component-first: residual of y, residual of z, basis Q.
+    ``columns`` holds per unit, component-first: residual of y, residual of z, basis Q, and last the
+    weights of the restriction if there is one.
     """
 
     columns: FloatArray
@@ -90,6 +112,7 @@ class _Orders:
     weight: float
     estimate: float
     tolerance: float
+    restriction: Restriction | None
 
 
 def randomisation_test(
@@ -100,6 +123,7 @@ def randomisation_test(
     item: IntArray | None = None,
     level: float = 0.05,
     limit: int = ENUMERATION_LIMIT,
+    restriction: Restriction | None = None,
 ) -> RandomisationTest | None:
     r"""Test by the orders that could have been drawn, and invert the test to an interval.
 
@@ -118,12 +142,15 @@ def randomisation_test(
     level : float
         The interval has confidence ``1 - level``. [1]
     limit : int
-        Most orders to enumerate. [1]
+        Most orders to enumerate, before a restriction. [1]
+    restriction : Restriction or None
+        Rule that every order of the set keeps; blocks that are left out are held as they were.
 
     Returns
     -------
     RandomisationTest or None
-        None if no block holds both labels or the observed order has no estimate.
+        None if no block holds both labels, or the observed order has no estimate or breaks the
+        restriction.
 
     Notes
     -----
@@ -150,14 +177,17 @@ def randomisation_test(
     (1.0, 3.0)
     """
     z = np.asarray(z, dtype=np.bool_)
-    orders = _prepare(np.asarray(y, dtype=np.float64), z, block=np.asarray(block), item=item)
+    block = np.asarray(block)
+    orders = _prepare(np.asarray(y, dtype=np.float64), z, block=block, item=item, restriction=restriction)
     if orders is None:
         return None
     sizes = [len(units) for units in orders.blocks]
     total = number_of_orders(sizes, orders.marked)
     mirrored = all(2 * count == size for size, count in zip(sizes, orders.marked, strict=True))
+    if orders.restriction is not None and orders.restriction.offset:
+        mirrored = False
     enumerated = _enumerate(orders, total) if total <= limit else None
-    counted = total if enumerated is None else len(enumerated.low)
+    counted = _number(orders, total) if enumerated is None else len(enumerated.low)
     return RandomisationTest(
         estimate=orders.estimate,
         assignments=counted,
@@ -169,10 +199,24 @@ def randomisation_test(
     )
 
 
-def _prepare(y: FloatArray, z: BoolArray, *, block: IntArray, item: IntArray | None) -> _Orders | None:
+def _prepare(
+    y: FloatArray,
+    z: BoolArray,
+    *,
+    block: IntArray,
+    item: IntArray | None,
+    restriction: Restriction | None,
+) -> _Orders | None:
     used = holds_both(compact(block), z)
     if not used.any():
         return None
+    if restriction is not None:
+        held = int(restriction.weights[~used & z].sum())
+        restriction = Restriction(
+            weights=restriction.weights[used], largest=restriction.largest, offset=restriction.offset + held
+        )
+        if abs(restriction.offset + int(restriction.weights[z[used]].sum())) > restriction.largest:
+            return None
     y, z, block = y[used], z[used], compact(block[used])
     basis = centred_basis(None if item is None else np.asarray(item)[used], block)
     both = np.stack([centred(y, block), centred(z.astype(np.float64), block)])
@@ -184,30 +228,55 @@ def _prepare(y: FloatArray, z: BoolArray, *, block: IntArray, item: IntArray | N
     grouped = np.split(np.argsort(block, kind="stable"), np.cumsum(np.bincount(block))[:-1])
     rounding = ROUNDINGS * np.finfo(np.float64).eps * float(np.abs(y).max())
     return _Orders(
-        columns=np.concatenate([residual, basis.T]),
+        columns=np.concatenate(
+            [residual, basis.T, *([] if restriction is None else [[restriction.weights]])]
+        ),
         blocks=tuple(grouped),
         marked=tuple(int(z[units].sum()) for units in grouped),
         weight=weight,
         estimate=float(z @ residual[0]) / spread,
         tolerance=max(TIE_TOLERANCE * float(np.abs(both[0]).max()), rounding),
+        restriction=restriction,
     )
+
+
+def _number(orders: _Orders, total: int) -> int:
+    """Count the orders of a set too large to enumerate: sums of weights, block by block."""
+    rule = orders.restriction
+    if rule is None:
+        return total
+    counts = Counter({rule.offset: 1})
+    for units, marked in zip(orders.blocks, orders.marked, strict=True):
+        own = Counter(sum(some) for some in combinations(rule.weights[units].tolist(), marked))
+        longer: Counter[int] = Counter()
+        for before, ways in counts.items():
+            for added, more in own.items():
+                longer[before + added] += ways * more
+        counts = longer
+    return sum(ways for weight, ways in counts.items() if abs(weight) <= rule.largest)
 
 
 def _statistics(orders: _Orders) -> Iterator[tuple[FloatArray, FloatArray]]:
     """Coefficient and overlap of every order that has an estimate, in chunks."""
+    rule = orders.restriction
+    last = None if rule is None else -1
     for left, right in order_halves(orders.columns, orders.blocks, marked=orders.marked):
         rows = max(1, CHUNK // right.shape[1])
-        square = np.einsum("ij,ij->j", right[2:], right[2:])
+        basis = right[2:last]
+        square = np.einsum("ij,ij->j", basis, basis)
         for start in range(0, left.shape[1], rows):
             part = left[:, start : start + rows]
             top = part[0][:, np.newaxis] + right[0]
             overlap = part[1][:, np.newaxis] + right[1]
-            if len(part) == 2:
+            if rule is None and len(part) == 2:
                 yield (top / orders.weight).ravel(), (overlap / orders.weight).ravel()
                 continue
-            own = np.einsum("ij,ij->j", part[2:], part[2:])
-            denominator = orders.weight - own[:, np.newaxis] - square - 2.0 * (part[2:].T @ right[2:])
+            here = part[2:last]
+            own = np.einsum("ij,ij->j", here, here)
+            denominator = orders.weight - own[:, np.newaxis] - square - 2.0 * (here.T @ basis)
             exists = denominator > VANISHES * orders.weight
+            if rule is not None:  # sums of whole numbers are exact in floating point
+                exists &= np.abs(rule.offset + part[-1][:, np.newaxis] + right[-1]) <= rule.largest
             yield top[exists] / denominator[exists], overlap[exists] / denominator[exists]
 
 
