@@ -109,6 +109,22 @@ def test_rows_are_never_changed_or_removed(path: Path, statement: str) -> None:
     assert read_log(path) == before
 
 
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "INSERT OR REPLACE INTO events SELECT * FROM events WHERE arrival = 2",
+        "REPLACE INTO events (arrival, id, device, sequence, record, previous, hash)"
+        " VALUES (2, 'x', 'd', 1, '{}', 'p', 'h')",
+        "REPLACE INTO writers SELECT * FROM writers",
+    ],
+)
+def test_programs_that_set_nothing_cannot_replace_rows_either(path: Path, statement: str) -> None:
+    before = read_log(path)
+    with closing(sqlite3.connect(path)) as other, pytest.raises(sqlite3.IntegrityError, match="only grows"):
+        other.execute(statement)
+    assert read_log(path) == before
+
+
 def test_sending_twice_adds_nothing(path: Path) -> None:
     with Log(path) as log:
         again = log.append(drafts(played(PLAN)))

@@ -19,6 +19,7 @@ import pytest
 
 from evenglide.errors import LogError
 from evenglide.fieldlog.bodies import Noted
+from evenglide.fieldlog.fold import replay
 from evenglide.fieldlog.merging import merge
 from evenglide.store.log import Log, read_log
 from evenglide.store.log_backup import backup_log
@@ -109,6 +110,45 @@ def test_a_torn_copy_is_told(path: Path, tmp_path: Path, part: float) -> None:
     for open_log in (read_log, Log):
         with refused("log-damaged"):
             open_log(torn)
+
+
+@pytest.mark.parametrize(("part", "least"), [(0.8, 10), (0.95, 20)])
+def test_what_is_sound_in_a_torn_copy_can_be_taken_in(
+    path: Path, tmp_path: Path, part: float, least: int
+) -> None:
+    """The log is rebuilt from its first event on, as from an early backup."""
+    early = tmp_path / "early.sqlite"
+    with Log(early, create=True) as log:
+        log.append([read_log(path)[0].to_draft()])
+    torn = tmp_path / "torn.sqlite"
+    content = path.read_bytes()
+    torn.write_bytes(content[: int(len(content) * part)] + bytes(len(content) - int(len(content) * part)))
+    with refused("log-damaged"):
+        read_log(torn)
+    with Log(early) as log:
+        added = log.merge(torn)
+        whole = {event.id: event for event in read_log(path)}
+        assert len(added.new) > least
+        assert all(whole[event.id].body == event.body for event in added.new if event.id in whole)
+        assert replay(log.events()).seal == replay(read_log(path)).seal
+
+
+def test_a_copy_that_lost_its_seal_is_known_by_what_it_shares(path: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.sqlite"
+    backup_log(path, copy)
+    with Log(copy) as other:
+        other.append(drafts([Noted(words="a")], device="tablet"))
+    change(copy, "DELETE FROM events WHERE arrival = 1")
+    with Log(path) as log:
+        assert [event.body.kind for event in log.merge(copy).new] == ["noted", "merged"]
+
+
+def test_a_copy_of_which_nothing_can_be_read_is_told(path: Path, tmp_path: Path) -> None:
+    empty = tmp_path / "empty.sqlite"
+    with Log(empty, create=True):
+        pass
+    with Log(path) as log, refused("nothing-sound"):
+        log.merge(empty)
 
 
 @pytest.mark.parametrize("step", range(12))

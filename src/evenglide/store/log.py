@@ -21,8 +21,8 @@ from evenglide.fieldlog.chain import chained
 from evenglide.fieldlog.events import Draft, Event, canonical, canonical_body, derived_id, new_id
 from evenglide.fieldlog.merging import merge
 from evenglide.store.log_connection import device_of, open_reading, open_writing
-from evenglide.store.log_problems import log_altered, other_study, told
-from evenglide.store.log_rows import INSERT, last_sequence, numbered, read_rows, row_of
+from evenglide.store.log_problems import log_altered, nothing_sound, other_study, told
+from evenglide.store.log_rows import INSERT, last_sequence, numbered, read_rows, row_of, salvaged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,8 +204,8 @@ class Log:
         Parameters
         ----------
         path : path
-            Another log of the same study. If its chain is broken, the events in it that are sound
-            are taken in.
+            Another log of the same study. If it is damaged or altered, the events in it that are
+            sound are taken in.
 
         Returns
         -------
@@ -217,11 +217,13 @@ class Log:
             ``other-study`` among others; nothing was written then.
         """
         place = Path(path)
-        with told(place), closing(open_reading(place)) as connection:
-            other, _ = read_rows(connection)
-            _, last_hash = numbered(connection)
-        self._check_same_study(place, other)
+        with told(place), closing(open_reading(place, damaged=True)) as connection:
+            other = salvaged(connection)
+        if not other:
+            raise nothing_sound(place)
+        last_hash = other[-1].hash
         found = merge(self.events(), other)
+        self._check_same_study(place, other, shared=found.already)
         with self._transaction():
             incoming = [*found.new, *found.conflicts]
             added = self._add([(event.to_draft(), event.server_time) for event in incoming])
@@ -294,10 +296,12 @@ class Log:
         body = Conflicting(event=draft.id, body=draft.body.to_dict())
         return self._own(body, derived_id("conflicting", draft.id, draft.body.to_dict()), moment)
 
-    def _check_same_study(self, place: Path, other: Sequence[Event]) -> None:
+    def _check_same_study(self, place: Path, other: Sequence[Event], *, shared: int) -> None:
+        """A copy has the same seal, or has lost its seal and shares events; a new log takes any."""
         theirs = _fingerprint(other)
         fresh = self._sealed is None and numbered(self._connection)[0] == 0
-        if not (fresh and theirs is not None) and (theirs is None or theirs != self._sealed):
+        same = shared > 0 if theirs is None else fresh or theirs == self._sealed
+        if not same:
             raise other_study(place, found=theirs or "", expected=self._sealed or "nothing yet")
 
 

@@ -60,8 +60,16 @@ def open_writing(path: Path, *, create: bool, wait_s: float = WAIT_S) -> sqlite3
     return connection
 
 
-def open_reading(path: Path, *, wait_s: float = WAIT_S) -> sqlite3.Connection:
+def open_reading(path: Path, *, wait_s: float = WAIT_S, damaged: bool = False) -> sqlite3.Connection:
     """Open a log for reading, from a folder that may not be written to as well.
+
+    Parameters
+    ----------
+    path : Path
+    wait_s : float
+        How long to wait for another program. [s]
+    damaged : bool
+        Open it even if its structure is broken, as far as it can be opened at all.
 
     Raises
     ------
@@ -76,20 +84,21 @@ def open_reading(path: Path, *, wait_s: float = WAIT_S) -> sqlite3.Connection:
     with told(path):
         for way in ways[:-1]:
             try:
-                return _opened(address + way, path, wait_s)
+                return _opened(address + way, path, wait_s=wait_s, damaged=damaged)
             except sqlite3.OperationalError as error:
                 if not error.sqlite_errorname.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
                     raise
-        return _opened(address + ways[-1], path, wait_s)
+        return _opened(address + ways[-1], path, wait_s=wait_s, damaged=damaged)
 
 
-def _opened(address: str, path: Path, wait_s: float) -> sqlite3.Connection:
+def _opened(address: str, path: Path, *, wait_s: float, damaged: bool) -> sqlite3.Connection:
     """Open for reading only; the way decides whether helper files can be tidied up afterwards."""
     connection = sqlite3.connect(address, uri=True, timeout=wait_s, isolation_level=None)
     try:
         connection.execute("PRAGMA query_only = 1")
         _check_kind(connection, path)
-        check_pages(connection, path)
+        if not damaged:
+            check_pages(connection, path)
         if version_of(connection) == 0:
             raise not_a_log(path, "a database without events")
     except BaseException:

@@ -13,7 +13,7 @@ from evenglide.fieldlog.chain import Break
 _KEEP = "Keep this file as it is. "
 _RESTORE = (
     _KEEP + "Go on with the last backup, and take this file in there (evenglide take-in): "
-    "every event in it that is sound is added."
+    "every event in it that can be read and is sound is added."
 )
 _ROOM = "an SQLite database that a study writes"
 
@@ -89,6 +89,17 @@ def log_damaged(path: Path, words: str) -> LogError:
         found=f"a damaged file ({words})",
         expected="a whole log; a plain copy taken while it is written can be torn",
         remedy=_RESTORE,
+    )
+
+
+def nothing_sound(path: Path) -> LogError:
+    """Make the error of a copy of which no event can be read."""
+    return log_error(
+        "nothing-sound",
+        where=path,
+        found="no event that can be read",
+        expected="a copy of the log with at least one sound event",
+        remedy=_KEEP + "Take in another copy, or the list that was filled in on paper.",
     )
 
 

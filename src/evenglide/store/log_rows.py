@@ -9,7 +9,10 @@ from evenglide.fieldlog.bodies import launch_of
 from evenglide.fieldlog.chain import GENESIS, Break, hash_of
 from evenglide.fieldlog.events import Event, canonical, event_from_record
 
-ROWS = "SELECT id, device, sequence, record, previous, hash FROM events ORDER BY arrival"
+COLUMNS = "id, device, sequence, record, previous, hash"
+ROWS = f"SELECT {COLUMNS} FROM events ORDER BY arrival"
+SHORTEST_ROW = 200
+"""No row takes fewer bytes: two hashes of 64 characters and a record with an id and two times."""
 INSERT = (
     "INSERT INTO events (arrival, id, device, sequence, record, previous, hash) VALUES (?, ?, ?, ?, ?, ?, ?)"
 )
@@ -46,6 +49,33 @@ def read_rows(connection: sqlite3.Connection) -> tuple[tuple[Event, ...], Break 
             events.append(event)
         previous = str(row[5])
     return tuple(events), broken
+
+
+def salvaged(connection: sqlite3.Connection) -> tuple[Event, ...]:
+    """Read whatever is sound in a file that may be damaged, row by row.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+
+    Returns
+    -------
+    tuple of Event
+        In the order of arrival; empty if nothing can be read.
+    """
+    (size,) = connection.execute(
+        "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size"
+    ).fetchone()
+    found: list[Event] = []
+    for arrival in range(1, size // SHORTEST_ROW + 1):
+        try:
+            row = connection.execute(f"SELECT {COLUMNS} FROM events WHERE arrival = ?", (arrival,)).fetchone()
+        except (sqlite3.DatabaseError, UnicodeError):
+            continue
+        event = None if row is None else _event(row)
+        if event is not None:
+            found.append(event)
+    return tuple(found)
 
 
 def _event(row: tuple[object, ...]) -> Event | None:

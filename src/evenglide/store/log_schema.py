@@ -32,8 +32,19 @@ BEGIN SELECT RAISE(ABORT, 'a log only grows'); END;
     for table in ("events", "writers")
     for verb in ("UPDATE", "DELETE")
 )
+_NO_REPLACEMENT = """
+CREATE TRIGGER events_no_replacement BEFORE INSERT ON events
+WHEN EXISTS (SELECT 1 FROM events WHERE arrival = NEW.arrival OR id = NEW.id OR hash = NEW.hash)
+BEGIN SELECT RAISE(ABORT, 'a log only grows'); END;
+CREATE TRIGGER writers_no_replacement BEFORE INSERT ON writers
+WHEN EXISTS (SELECT 1 FROM writers WHERE device = NEW.device)
+BEGIN SELECT RAISE(ABORT, 'a log only grows'); END;
+"""
+"""For programs that do not set `recursive_triggers`: there, REPLACE deletes without a trigger."""
 
-MIGRATIONS: tuple[tuple[str, str], ...] = (("events that only grow", _EVENTS + _ONLY_GROWS),)
+MIGRATIONS: tuple[tuple[str, str], ...] = (
+    ("events that only grow", _EVENTS + _ONLY_GROWS + _NO_REPLACEMENT),
+)
 """Name and statements of every step; ``user_version`` counts those that were made. A step adds; it never
 touches a row that is there."""
 
