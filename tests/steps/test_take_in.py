@@ -16,6 +16,7 @@ from evenglide.cli.take_in import take_in
 from evenglide.fieldlog.fold import replay
 from evenglide.plan.table import write_schedule
 from evenglide.readings.from_log import readings_from_log
+from evenglide.show.numbers import NO_BREAK
 from evenglide.store.log import Log, read_log
 from tests.fieldlog.made_up import CAUSE, STUDY_TEXT, drafts, readings, schedule, sealed, study
 
@@ -62,7 +63,10 @@ def fill(folder: Path, name: str, **more: str) -> Path:
 def test_template_filled_in_and_taken_in_twice(folder: Path) -> None:
     filled = fill(folder, "saturday.csv")
     first = run(filled, "--study", folder)
-    assert (first.exit_code, first.output) == (0, f"{filled}: 17 new events (16 readings).\n")
+    assert (first.exit_code, first.output.replace(NO_BREAK, " ")) == (
+        0,
+        f"{filled}: 17 new events (16 readings).\n",
+    )
     again = run(filled, "--study", folder)
     assert "nothing new" in again.output
     changed = json.loads(run(fill(folder, "again.csv", launch_1="7.77"), "--study", folder, "--json").output)

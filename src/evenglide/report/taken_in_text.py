@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from evenglide.errors import Problem
 from evenglide.show.departures import runs
+from evenglide.show.numbers import count
 from evenglide.show.typed import listing
 
 
@@ -38,14 +39,14 @@ def taken_in_text(
     if not new and not conflicts:
         lines = [f"{source}: nothing new; the log says all of it already."]
     else:
-        parts = [f"{readings} readings"] if readings else []
-        parts += [f"{corrections} corrections"] if corrections else []
+        parts = [count(readings, "reading")] if readings else []
+        parts += [count(corrections, "correction")] if corrections else []
         told = f" ({', '.join(parts)})" if parts else ""
-        lines = [f"{source}: {new} new events{told}."]
+        lines = [f"{source}: {count(new, 'new event')}{told}."]
     if conflicts:
         lines.append(
-            f"{conflicts} events came under an id that is taken by something else. Both are kept; the first "
-            "one stands."
+            f"{count(conflicts, 'event')} came under an id that is taken by something else. Both are "
+            "kept; the first one stands."
         )
     if kept_blank:
         lines.append(f"Blank in the list, recorded in the log, left as it is: launches {runs(kept_blank)}.")
@@ -53,5 +54,5 @@ def taken_in_text(
         lines.append(f"Columns that were not read: {listing(ignored)}.")
     if doubts:
         lines.append("Kept as text, not counted until corrected:")
-        lines += [f"  {doubt.where}: {doubt.found}; expected {doubt.expected}." for doubt in doubts]
+        lines += [f"  {doubt.where}: found {doubt.found}; expected {doubt.expected}." for doubt in doubts]
     return "\n".join(lines)
