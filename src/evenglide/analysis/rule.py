@@ -10,6 +10,26 @@ from evenglide.typing import Adjust, Scale
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnOrder:
+    """How a restricted order of two treatments was drawn on a surface.
+
+    Parameters
+    ----------
+    largest : int
+        Largest slot imbalance allowed.
+    places : mapping of str to int
+        What a preparation, by its label, adds to the imbalance if it is treated: twice its place in the
+        round, less the middle.
+    treated : frozenset of str
+        Labels of the preparations that the plan treats.
+    """
+
+    largest: int
+    places: Mapping[str, int]
+    treated: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """The rule by which an answer is given.
 
@@ -31,6 +51,8 @@ class Rule:
         Codes of treatments that do not come off.
     order_drawn : bool
         A record shows that the order was drawn at random before the first launch.
+    drawn : mapping of int to DrawnOrder
+        For surfaces (by code) whose order was drawn under a restriction.
     unmet : int
         Contrasts planned on surfaces off the main one that no launch reached; they count with p = 1.
     after_s : mapping of int to float
@@ -49,6 +71,7 @@ class Rule:
     main: int | None = None
     stays: tuple[int, ...] = ()
     order_drawn: bool = False
+    drawn: Mapping[int, DrawnOrder] = field(default_factory=dict)
     unmet: int = 0
     after_s: Mapping[int, float] = field(default_factory=dict)
     better: Literal["higher", "lower"] = "higher"

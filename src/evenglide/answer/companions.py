@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.claims import Claims, Family, Margin, claims_of, verdict_of
 from evenglide.analysis.closing import CHANCE, blocks_to_close
@@ -13,7 +15,7 @@ from evenglide.analysis.rule import Rule
 from evenglide.answer.results import ToClose
 from evenglide.maths.blocks import compact
 from evenglide.maths.joint_randomisation import JointRandomisationTest
-from evenglide.maths.randomisation import RandomisationTest, randomisation_test
+from evenglide.maths.randomisation import RandomisationTest, Restriction, randomisation_test
 from evenglide.typing import Verdict
 
 
@@ -111,18 +113,34 @@ def companions_of(
             scale=rule.scale,
             items=case.units.item is not None,
         ),
-        randomisation=_randomisation(case, treatment, rule.level),
+        randomisation=_randomisation(case, treatment, rule),
         joint=joint,
         lines=() if primary.estimate is None else robustness.lines(treatment),
         closing=closing,
     )
 
 
-def _randomisation(case: SurfaceCase, treatment: int, level: float) -> RandomisationTest | None:
+def _randomisation(case: SurfaceCase, treatment: int, rule: Rule) -> RandomisationTest | None:
     """RandomisationTest test of the two treatments' units in blocks that hold both."""
     pair = case.units.take(in_blocks_holding_both(case.units, treatment))
     if not pair.value.size:
         return None
+    treated = pair.treatment == treatment
+    restriction = None
+    if (drawn := rule.drawn.get(case.surface)) is not None:
+        labels = [case.launches.preparation.labels[code] for code in pair.preparation]
+        if not drawn.places.keys() >= set(labels):
+            return None  # a preparation that the plan does not have was never drawn
+        weights = np.array([drawn.places[label] for label in labels], dtype=np.int64)
+        planned = sum(drawn.places[label] for label in drawn.treated)
+        restriction = Restriction(
+            weights=weights, largest=drawn.largest, offset=planned - int(weights[treated].sum())
+        )
     return randomisation_test(
-        pair.value, pair.treatment == treatment, block=compact(pair.block), item=pair.item, level=level
+        pair.value,
+        treated,
+        block=compact(pair.block),
+        item=pair.item,
+        level=rule.level,
+        restriction=restriction,
     )

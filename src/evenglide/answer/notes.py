@@ -175,6 +175,8 @@ def _why_no_orders(work: Companions) -> str:
     """Say why the two treatments alone leave nothing to draw."""
     if not in_blocks_holding_both(work.case.units, work.treatment).any():
         return "no round holds both"
+    if work.rule.drawn:
+        return "the plan did not draw every preparation that was made"
     return "with gear that differs, the rounds that hold both give no estimate"
 
 
@@ -183,9 +185,8 @@ def _on_joint_randomisation(work: Companions) -> Iterator[Note]:
         return
     if work.joint is None:
         if work.primary.estimate is not None:
-            yield note(
-                "randomisation-not-available", "p_randomisation_joint", reason="no surface gives a test"
-            )
+            reason = "the order was restricted" if work.rule.drawn else "no surface gives a test"
+            yield note("randomisation-not-available", "p_randomisation_joint", reason=reason)
     elif work.joint.standard_error is not None:
         yield note(
             "joint-by-chance",

@@ -70,7 +70,7 @@ def answer_study(
         raise StudyError([_nothing_read()])
     departures = departures_of(study, schedule, state, arrived=events, files=files)
     proven = state.seal is not None and not any(one.code in UNPROVEN for one in departures)
-    rule = rule_of_study(study, launches, order_drawn=proven)
+    rule = rule_of_study(study, schedule, launches, order_drawn=proven)
     answer = answer_launches(launches, rule, provenance=_provenance(schedule, state, events))
     if draw_was_left(study, {one.code for one in departures}):
         answer = without_randomisation(answer)

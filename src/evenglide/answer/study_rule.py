@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from evenglide.analysis.rule import Rule
+from collections.abc import Mapping
+
+from evenglide.analysis.rule import DrawnOrder, Rule
 from evenglide.readings.launches import Launches
+from evenglide.study.schedule import Schedule
 from evenglide.study.study import Study
 
 
-def rule_of_study(study: Study, launches: Launches, *, order_drawn: bool) -> Rule:
+def rule_of_study(study: Study, schedule: Schedule, launches: Launches, *, order_drawn: bool) -> Rule:
     """Fix the rule as the study states it; surfaces without launches count with p = 1.
 
     Parameters
     ----------
     study : Study
+        As sealed.
+    schedule : Schedule
         As sealed.
     launches : Launches
         Their treatments are the study's, the reference first.
@@ -42,6 +47,11 @@ def rule_of_study(study: Study, launches: Launches, *, order_drawn: bool) -> Rul
             if not treatment.removable and treatment.name in launches.treatment.labels
         ),
         order_drawn=order_drawn,
+        drawn={
+            code: order
+            for name, order in drawn_orders(study, schedule).items()
+            if (code := met.get(name, -1)) >= 0
+        },
         unmet=sum(name != study.main for name in unmet) * (len(study.treatments) - 1),
         after_s={
             met[surface.name]: surface.after_s
@@ -50,3 +60,43 @@ def rule_of_study(study: Study, launches: Launches, *, order_drawn: bool) -> Rul
         },
         better=study.better,
     )
+
+
+def drawn_orders(study: Study, schedule: Schedule) -> Mapping[str, DrawnOrder]:
+    """Restrictions under which the order was drawn, surface by surface; none where it was free.
+
+    Parameters
+    ----------
+    study : Study
+        Two treatments, where the order was restricted.
+    schedule : Schedule
+        As sealed.
+
+    Returns
+    -------
+    mapping of str to DrawnOrder
+        By name of the surface.
+    """
+    if schedule.largest_imbalance is None:
+        return {}
+    found = {}
+    for surface in study.surfaces:
+        rounds: dict[str, dict[str, str]] = {}
+        for one in schedule.launches:
+            if one.kind == "launch" and one.surface == surface.name:
+                rounds.setdefault(one.block, {}).setdefault(one.preparation, one.treatment)
+        found[surface.name] = DrawnOrder(
+            largest=schedule.largest_imbalance,
+            places={
+                label: 2 * place - len(labels) - 1
+                for labels in rounds.values()
+                for place, label in enumerate(labels, start=1)
+            },
+            treated=frozenset(
+                label
+                for labels in rounds.values()
+                for label, treatment in labels.items()
+                if treatment != study.reference.name
+            ),
+        )
+    return found

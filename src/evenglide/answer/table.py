@@ -82,7 +82,8 @@ def _contrasts(
         members=np.append(members, np.zeros(rule.unmet, dtype=np.int64)),
         rule=rule,
     )
-    joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if launches.shared else {}
+    one_draw = launches.shared and not rule.drawn
+    joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if one_draw else {}
     robustness = [robustness_of(case, rule.margin_on(case.surface)) for case in cases]
     return {
         key: stated_contrast(
