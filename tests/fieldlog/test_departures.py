@@ -232,6 +232,13 @@ def test_edits_of_the_files_are_told(files: Files, codes: set[str]) -> None:
     assert set(found(log(), files=files)) == codes
 
 
+def test_one_and_many_are_told_as_people_say_it() -> None:
+    one = found(log(Launched(launch=17)))["launches-beyond-plan"].text
+    many = found(log(Launched(launch=17), Launched(launch=18)))["launches-beyond-plan"].text
+    assert one.startswith("1 launch was made that the plan does not have (17).")
+    assert many.startswith("2 launches were made that the plan does not have (17, 18).")
+
+
 def test_the_gravest_come_first() -> None:
     state = replay(log(Incident(words="the dog"), but=of(3)))
     told = departures_of(study(), PLAN, state)
@@ -244,7 +251,7 @@ def test_sentences_name_what_was_found() -> None:
     told = found(log(Block(block="3"), Block(block="4")))["blocks-beyond-plan"]
     assert told.text == "Rounds were made that the plan does not have: 3 and 4. Their launches do not count."
     missing = found(log_of(PLAN, PLAYED[:-6]))["launches-missing"]
-    assert missing.text == "3 of 16 planned launches were not made (14 to 16)."
+    assert missing.text == "Not made: 3 of 16 planned launches (14 to 16)."
     assert missing.facts["numbers"] == (14, 15, 16)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from evenglide.fieldlog.bodies import Sealed
 from evenglide.fieldlog.state import Question, State
 from evenglide.show.departures import Departure, departure
-from evenglide.show.numbers import listed
+from evenglide.show.numbers import duration, listed
 
 OF_LAUNCHES: Mapping[str, str] = {
     "launched-twice": "launched-twice",
@@ -73,4 +73,5 @@ def _of_devices(by_code: Mapping[str, Sequence[Question]]) -> Iterator[Departure
         count = sum(int(str(one.facts["last"])) - int(str(one.facts["first"])) + 1 for one in missing)
         yield departure("records-missing", count=count)
     if jumps := by_code.get("clock-jumped"):
-        yield departure("clock-jumped", seconds=max(float(str(one.facts["seconds"])) for one in jumps))
+        seconds = max(float(str(one.facts["seconds"])) for one in jumps)
+        yield departure("clock-jumped", seconds=seconds, jump=duration(seconds))

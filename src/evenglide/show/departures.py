@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeGuard
@@ -9,6 +10,7 @@ from typing import TypeGuard
 from evenglide.show.notes import Entry, sentence
 from evenglide.typing import Severity
 
+_AGREEING = re.compile(r"\{(?P<name>\w+):(?P<one>[^|}]*)\|(?P<many>[^}]*)\}")
 SHOWN_RUNS = 8
 SHORT_RUN = 2
 
@@ -41,11 +43,12 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "clock-before-seal": Entry(
         severity="warns",
-        text="By the clocks of the devices, {count} launches were made before the seal ({numbers}).",
+        text="By the clocks of the devices, {count:launch was|launches were} made before the seal "
+        "({numbers}).",
     ),
     "clock-jumped": Entry(
         severity="fine",
-        text="The clock of a device went back, by up to {seconds} s. The order of launches does not rest on "
+        text="The clock of a device went back, by up to {jump}. The order of launches does not rest on "
         "clocks.",
     ),
     "coat-damaged": Entry(
@@ -53,17 +56,17 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "conflicting-records": Entry(
         severity="warns",
-        text="{count} records came under a number that another record has. The first ones stand; look at "
-        "both.",
+        text="{count:record|records} came under an id that another record has. What came first stands; look "
+        "at both.",
     ),
     "corrected-differently": Entry(
         severity="warns",
-        text="{count} records were corrected differently on two devices. The last one in the order of "
-        "replay stands; look at both.",
+        text="{count:record was|records were} corrected differently on two devices. The last correction in "
+        "the order of replay stands; look at both.",
     ),
     "corrections-astray": Entry(
         severity="warns",
-        text="{count} corrections fit nothing that was recorded and were not applied.",
+        text="{count:correction fits|corrections fit} nothing that was recorded; not applied.",
     ),
     "items-otherwise": Entry(
         severity="limits",
@@ -72,28 +75,30 @@ DEPARTURES: Mapping[str, Entry] = {
     "incident": Entry(severity="fine", text="{time}: {words}"),
     "launched-before-seal": Entry(
         severity="limits",
-        text="{count} launches were recorded before the plan was sealed ({numbers}). What was seen in them "
-        "may have shaped the plan.",
+        text="{count:launch was|launches were} recorded before the plan was sealed ({numbers}). What was "
+        "seen may have shaped the plan.",
     ),
     "launched-twice": Entry(
-        severity="warns", text="{count} launches were recorded as made twice ({numbers})."
+        severity="warns", text="{count:launch was|launches were} recorded as made twice ({numbers})."
     ),
     "launches-beyond-plan": Entry(
         severity="warns",
-        text="{count} launches were made that the plan does not have ({numbers}). They do not count.",
+        text="{count:launch was|launches were} made that the plan does not have ({numbers}). Nothing of that "
+        "counts.",
     ),
     "launches-missing": Entry(
-        severity="warns", text="{count} of {planned} planned launches were not made ({numbers})."
+        severity="warns",
+        text="Not made: {count} of {planned:planned launch|planned launches} ({numbers}).",
     ),
     "looks-beyond-plan": Entry(
         severity="limits",
-        text="The launches were analysed {made} times before the end; {planned} were planned. Each look "
-        "more is another chance of a false claim.",
+        text="The launches were analysed {made:time|times} before the end; {planned} planned. Each look more "
+        "is another chance of a false claim.",
     ),
     "not-placed": Entry(
         severity="limits",
-        text="{count} launches name a treatment or a surface that the study does not have ({numbers}). They "
-        "do not count.",
+        text="{count:launch names|launches name} a treatment or a surface that the study does not have "
+        "({numbers}). Nothing of that counts.",
     ),
     "not-sealed": Entry(
         severity="limits",
@@ -101,17 +106,18 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "order-changed": Entry(
         severity="warns",
-        text="{count} launches were not made in the order of the plan ({numbers}).",
+        text="{count:launch was|launches were} not made in the order of the plan ({numbers}).",
     ),
     "pegs-lost": Entry(
-        severity="warns", text="The marks of {count} launches were lost before they were read ({numbers})."
+        severity="warns",
+        text="{count:mark was|marks were} lost before anybody read how far the launch went ({numbers}).",
     ),
     "preparations-beyond-plan": Entry(
         severity="warns", text="Preparations were made that the plan does not have: {names}."
     ),
     "preparations-missing": Entry(
         severity="warns",
-        text="{count} of {planned} planned preparations have no launch ({names}).",
+        text="Without a launch: {count} of {planned:planned preparation|planned preparations} ({names}).",
     ),
     "prepared-twice": Entry(
         severity="warns",
@@ -119,28 +125,29 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "read-twice": Entry(
         severity="warns",
-        text="{count} launches have two readings that differ ({numbers}). The first one counts.",
+        text="{count:launch has|launches have} two readings that differ ({numbers}). The first one counts.",
     ),
     "readings-corrected": Entry(
-        severity="fine", text="{count} readings were corrected after they were recorded ({numbers})."
+        severity="fine", text="{count:reading was|readings were} corrected later ({numbers})."
     ),
     "records-missing": Entry(
         severity="warns",
-        text="{count} records that devices numbered have not arrived. Take in the logs of all devices.",
+        text="{count:record that a device numbered has|records that devices numbered have} not arrived. Take "
+        "in the logs of all devices.",
     ),
     "read-though-lost": Entry(
         severity="warns",
-        text="{count} launches have a reading though their mark is recorded as lost ({numbers}). The "
-        "readings count.",
+        text="{count:launch has|launches have} a reading though the mark is recorded as lost ({numbers}). "
+        "The reading counts.",
     ),
     "record-numbers-twice": Entry(
         severity="fine",
-        text="{count} records share their number with another one of the same device: a copy of the log was "
-        "used on two machines.",
+        text="{count:record shares its|records share their} number with another one of the same device: a "
+        "copy of the log was used on two machines.",
     ),
     "revealed-early": Entry(
         severity="limits",
-        text="The treatments were told when {later} launches were still to be made.",
+        text="The treatments were told when {later:launch was|launches were} still to be made.",
     ),
     "schedule-edited": Entry(
         severity="warns",
@@ -151,10 +158,11 @@ DEPARTURES: Mapping[str, Entry] = {
         text="The sealed texts do not give the fingerprint that was sealed with them.",
     ),
     "sealed-twice": Entry(
-        severity="warns", text="The plan was sealed {count} times. The first seal is what counts."
+        severity="warns", text="The plan was sealed {count:time|times}. The first seal is what counts."
     ),
     "set-aside-twice": Entry(
-        severity="fine", text="{count} launches were set aside for two causes ({numbers}); the first stands."
+        severity="fine",
+        text="{count:launch was|launches were} set aside for two causes ({numbers}); the first stands.",
     ),
     "set-up-otherwise": Entry(
         severity="warns",
@@ -166,7 +174,7 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "stopped-and-at-least": Entry(
         severity="warns",
-        text="{count} launches are recorded both as stopped and as still gliding ({numbers}).",
+        text="{count:launch is|launches are} recorded both as stopped and as still gliding ({numbers}).",
     ),
     "study-edited": Entry(
         severity="warns", text="study.toml was changed after the seal. The sealed text is what counts."
@@ -177,30 +185,32 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "unknown-records": Entry(
         severity="limits",
-        text="{count} records are of a kind that this version does not know ({kinds}); they were not used. A "
+        text="{count:record is|records are} of a kind that this version does not know ({kinds}); not used. A "
         "newer version may read them.",
     ),
     "unread": Entry(
         severity="warns",
-        text="{count} readings could not be understood and do not count until they are corrected "
+        text="{count:reading|readings} could not be understood and will not count until corrected "
         "({numbers}).",
     ),
     "unusable": Entry(
         severity="limits",
-        text="{count} readings cannot be compared with the others, by their unit or because they are not "
-        "above nought ({numbers}). They do not count.",
+        text="{count:reading|readings} cannot be compared with the others: in another unit, or not above "
+        "nought ({numbers}). Nothing of that counts.",
     ),
     "voids-for-other-reasons": Entry(
         severity="warns",
-        text="{count} launches were set aside for reasons that were not stated before the seal: {reasons}.",
+        text="{count:launch was|launches were} set aside for reasons that were not stated before the seal: "
+        "{reasons}.",
     ),
     "voids-with-value-seen": Entry(
         severity="limits",
-        text="{count} launches were set aside by somebody who knew how far they went ({numbers}).",
+        text="{count:launch was|launches were} set aside by somebody who knew the distance ({numbers}).",
     ),
     "voids-value-perhaps-seen": Entry(
         severity="warns",
-        text="{count} launches were set aside without saying whether their distance was known ({numbers}).",
+        text="{count:launch was|launches were} set aside without a clear word on whether the distance was "
+        "known ({numbers}).",
     ),
 }
 
@@ -224,7 +234,23 @@ def departure(code: str, *, severity: Severity | None = None, **facts: object) -
     entry = DEPARTURES[code]
     spoken = {name: runs(fact) if _all_whole(fact) else fact for name, fact in facts.items()}
     return Departure(
-        code=code, severity=severity or entry.severity, facts=facts, text=sentence(entry.text, spoken)
+        code=code,
+        severity=severity or entry.severity,
+        facts=facts,
+        text=sentence(agreeing(entry.text, facts), spoken),
+    )
+
+
+def agreeing(text: str, facts: Mapping[str, object]) -> str:
+    """Choose singular or plural behind each number of a sentence.
+
+    Examples
+    --------
+    >>> agreeing("{count:launch was|launches were} lost", {"count": 1})
+    '{count} launch was lost'
+    """
+    return _AGREEING.sub(
+        lambda found: f"{{{found['name']}}} {found['one' if facts[found['name']] == 1 else 'many']}", text
     )
 
 
