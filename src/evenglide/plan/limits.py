@@ -91,7 +91,7 @@ class Plan:
     effort : Effort
     joint_p : float or None
         Least p of the test over all surfaces at once; None unless two treatments share preparations over
-        several surfaces. [1]
+        several surfaces and their order is not restricted. [1]
     unrestricted : bool
         A balanced order was asked for, but too few orders would be left.
     wear_unchecked : bool
@@ -130,6 +130,7 @@ def plan_study(study: Study, *, blocks: int, launches: int, seed: int, outings: 
     unchecked = any(fresh or not wear_checked(study, one.path) for one in rounds)
     reach = reach_of(study, schedule)
     joint = not fresh and len(study.treatments) == 2 and len(study.surfaces) > 1
+    joint = joint and schedule.largest_imbalance is None  # the joint test knows no restriction
     return Plan(
         schedule=schedule,
         reach=reach,
