@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from syrupy.assertion import SnapshotAssertion
 
 from evenglide.fieldlog.bodies import (
     AtLeast,
@@ -272,3 +273,8 @@ def test_the_fewest_launches_are_called_out_of_order(numbers: list[int], moved_n
 
 def test_long_lists_of_numbers_are_cut() -> None:
     assert runs(range(1, 40, 2)) == "1, 3, 5, 7, 9, 11, 13, 15 and 12 more"
+
+
+def test_the_sentences(snapshot: SnapshotAssertion) -> None:
+    told = [found(CASES[code][0], text=asked(code))[code] for code in sorted(CASES)]
+    assert "\n".join(f"{one.code} ({one.severity}): {one.text}" for one in told) == snapshot
