@@ -49,6 +49,11 @@ def rows(names: str, lines: Iterable[Sequence[Any]]) -> Columns:
     return {name: list(column) for name, column in zip(names.split(), turned, strict=True)}
 
 
+def without_column(columns: Columns, name: str) -> Columns:
+    """All columns but one."""
+    return {other: column for other, column in columns.items() if other != name}
+
+
 def paired(
     blocks: int,
     launches: int,

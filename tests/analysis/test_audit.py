@@ -263,6 +263,68 @@ def test_what_was_noticed_on_the_way_in() -> None:
     assert "flag-read-as-yes" in codes(odd)
 
 
+def test_days_follow_treatment() -> None:
+    table = paired(5, 2)
+    confounded = {**table, "session": [f"day of {name}" for name in table["treatment"]]}
+    assert codes(confounded)["days-follow-treatment"] == "limits"
+    assert "days-follow-treatment" not in codes({**table, "session": [f"day {b}" for b in table["block"]]})
+    partly = {
+        **table,
+        "session": [
+            f"{b} {name if i < 4 or i in (4, 5) else ''}"
+            for i, (b, name) in enumerate(zip(table["block"], table["treatment"], strict=True))
+        ],
+    }
+    assert codes(partly)["days-follow-treatment"] == "warns"
+
+
+def test_order_repeated() -> None:
+    table = paired(5, 2)
+    assert "order-repeated" not in codes(table)
+    twice = {**table, "order": [0, *table["order"][1:-1], 3]}
+    assert codes(twice)["order-repeated"] == "warns"
+
+
+def test_few_preparations() -> None:
+    assert codes(paired(4, 2))["few-preparations"] == "limits"  # 4 rounds, items out: 2 degrees of freedom
+    assert codes(paired(5, 2))["few-preparations"] == "warns"
+    assert "few-preparations" not in codes(paired(9, 2))
+
+
+def test_no_scatter() -> None:
+    lines = [(3.0 + b + (t == "wax"), t, b) for b in range(4) for t in ("bare", "wax")]
+    table = rows("response treatment block", lines)
+    assert codes(table, scale="difference")["no-scatter"] == "limits"
+    changed = {**table, "response": [3.25, *table["response"][1:]]}
+    assert "no-scatter" not in codes(changed, scale="difference")
+
+
+def test_these_items_only() -> None:
+    table = paired(8, 2)
+    assert codes(table)["these-items-only"] == "warns"
+    assert "these-items-only" not in codes(without(table, "item"))
+
+
+def test_no_two_way_value() -> None:
+    both = with_column(paired(5, 4), "direction", lambda i: "out" if i // 2 % 2 else "back")
+    assert "no-two-way-value" not in codes(both, scale="difference")
+    below = {
+        **both,
+        "response": [
+            y - 20 if p == both["preparation"][0] else y
+            for y, p in zip(both["response"], both["preparation"], strict=True)
+        ],
+    }
+    found = codes(below, scale="difference")
+    assert found["no-two-way-value"] == "warns" and "one-direction" not in found
+
+
+def test_many_launches_beyond_the_lane_limit_the_answer() -> None:
+    table = paired(5, 2)
+    assert codes(with_column(table, "at_least", lambda i: i < 2))["at-least"] == "warns"
+    assert codes(with_column(table, "at_least", lambda i: i < 3))["at-least"] == "limits"
+
+
 READ_FROM_FILES = {"decimal-comma", "encoding-by-mark", "sheet-chosen"}
 """Codes that only a file can raise; tested where files are read."""
 

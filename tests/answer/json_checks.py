@@ -28,6 +28,8 @@ LINES = (
     "block-left-out",
     "filled-for",
     "filled-against",
+    "beyond-for",
+    "beyond-against",
 )
 NEEDS_MARGIN = ("interval_alike", "p_alike", "p_alike_adjusted", "p_matters", "p_matters_adjusted")
 NEEDS_RATIO = ("ratio", "ratio_interval")

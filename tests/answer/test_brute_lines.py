@@ -86,10 +86,27 @@ def test_log_scale() -> None:
     assert line["p_alike"] == pytest.approx(max(tails), rel=1e-8)
 
 
+def without_items(made: list[Made]) -> list[float]:
+    """Values with what least squares gives to each item beyond the first taken out."""
+    names = [list(dict.fromkeys(getattr(each, of) for each in made)) for of in ("block", "treatment", "item")]
+    columns = [
+        [float(getattr(each, of) == label) for each in made]
+        for of, labels in zip(
+            ("block", "treatment", "item"), (names[0], names[1][1:], names[2][1:]), strict=True
+        )
+        for label in labels
+    ]
+    y = np.array([each.value for each in made])
+    effects = np.linalg.lstsq(np.array(columns).T, y, rcond=None)[0][-(len(names[2]) - 1) :]
+    special = dict(zip(names[2][1:], effects, strict=True))
+    return [each.value - special.get(each.item, 0.0) for each in made]
+
+
 def test_hodges_lehmann_of_pairs() -> None:
     document = judged(PAIRS, matters="5 %")
     made = preparations(PAIRS, "wet")
-    value = {(each.block, each.treatment): each.value for each in made}
+    values = zip(made, without_items(made), strict=True)
+    value = {(each.block, each.treatment): y for each, y in values}
     differences = [value[block, "rub"] - value[block, "bare"] for block in dict.fromkeys(b for b, _ in value)]
     walsh = [(x + y) / 2 for at, x in enumerate(differences) for y in differences[at:]]
     assert lines(document)["hodges-lehmann"]["estimate"] == pytest.approx(median(walsh), rel=NINE_DIGITS)
@@ -99,10 +116,11 @@ def test_hodges_lehmann_of_larger_rounds() -> None:
     table = {**PAIRS, "block": [f"q{int(name[1:]) // 2}" for name in PAIRS["block"]]}
     document = judged(table, matters="5 %")
     made = preparations(table, "wet")
+    values = list(zip(made, without_items(made), strict=True))
     cross = [
-        each.value - other.value
-        for each in made
-        for other in made
+        y - x
+        for each, y in values
+        for other, x in values
         if each.block == other.block and (each.treatment, other.treatment) == ("rub", "bare")
     ]
     assert len(cross) == 16
@@ -258,6 +276,20 @@ def test_fills(contrast: int) -> None:
 
 def test_nothing_to_fill_no_line() -> None:
     assert not {"filled-for", "filled-against"} & set(lines(judged(PAIRS, matters="5 %")))
+
+
+def test_launches_that_left_the_lane_are_taken_half_as_far_again() -> None:
+    flags = ["yes" if at in (3, 9, 14) else "" for at in range(len(PAIRS["response"]))]
+    table = {**PAIRS, "at_least": flags}
+    found = lines(judged(table, matters="5 %"))
+    for code, name in (("beyond-for", "rub"), ("beyond-against", "bare")):
+        moved = {
+            at: table["response"][at] * 1.5
+            for at, flag in enumerate(flags)
+            if flag and table["treatment"][at] == name and table["surface"][at] == "wet"
+        }
+        check(found[code], dense(preparations(changed(table, moved), "wet"), "bare", "rub"))
+    assert not {"beyond-for", "beyond-against"} & set(lines(judged(PAIRS, matters="5 %")))
 
 
 def test_a_blank_reading_set_aside_is_filled_in_too() -> None:

@@ -25,6 +25,7 @@ SECTION_OF: dict[str, type] = {
     "Response": results.ResponseFacts,
     "Surface": results.SurfaceAnswer,
     "Treatment": results.TreatmentFacts,
+    "Scatter": results.Scatter,
     "Omnibus": results.Omnibus,
     "Contrast": results.Contrast,
     "Own pair": results.OwnPair,

@@ -82,6 +82,15 @@ class MeansTest:
         """Return the linear form of a treatment against the reference, or None where not estimable."""
         return level_contrast(self.design, treatment)
 
+    def without_items(self) -> FloatArray:
+        """Return the units' values with what is special to each item taken out, shape (n,)."""
+        if self.units.item is None:
+            return self.units.value
+        met, dense = np.unique(self.units.item, return_inverse=True)
+        first = self.units.treatments - 1
+        effects = np.append(0.0, self.fit.coefficients[first : first + len(met) - 1, 0])
+        return np.asarray(self.units.value - effects[dense])
+
     def omnibus(self) -> tuple[float, tuple[float, float]] | None:
         """F of all treatments together and its degrees of freedom, or None where it cannot be had."""
         squares, rank = explained_by_factor(self.design, self.units.value[:, np.newaxis])

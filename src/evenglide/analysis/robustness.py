@@ -19,7 +19,7 @@ from evenglide.analysis.estimates import (
     means_test,
     own_pair_test,
 )
-from evenglide.analysis.variants import filled_in, outlier_rows, without_rows, without_wear
+from evenglide.analysis.variants import filled_in, gone_beyond, outlier_rows, without_rows, without_wear
 from evenglide.readings.observations import observe
 from evenglide.typing import BoolArray, FloatArray, IntArray, Scale
 
@@ -114,13 +114,18 @@ class Robustness:
 
     def _filled_lines(self, treatment: int) -> Iterator[Line]:
         """Fill in what was set aside or read as at least, as if all of it spoke for, then against."""
-        for favour, code, words in ((True, "filled-for", "for"), (False, "filled-against", "against")):
+        for favour, words in ((True, "for"), (False, "against")):
             launches = filled_in(self.case, treatment, favour_treatment=favour)
-            if launches is None:
-                continue
-            case = surface_case(launches, self.case.surface, scale=self.case.scale)
-            text = f"Launches set aside or read as at least filled in, all {words} the treatment"
-            yield self._line(code, text, case.test.contrast(treatment))
+            if launches is not None:
+                case = surface_case(launches, self.case.surface, scale=self.case.scale)
+                text = f"Launches set aside or read as at least filled in, all {words} the treatment"
+                yield self._line(f"filled-{words}", text, case.test.contrast(treatment))
+        for favour, words in ((True, "for"), (False, "against")):
+            launches = gone_beyond(self.case, treatment, favour_treatment=favour)
+            if launches is not None:
+                case = surface_case(launches, self.case.surface, scale=self.case.scale)
+                text = f"Launches read as at least taken half as far again, all {words} the treatment"
+                yield self._line(f"beyond-{words}", text, case.test.contrast(treatment))
 
 
 def robustness_of(case: SurfaceCase, margin: Margin) -> Robustness:
@@ -244,7 +249,8 @@ def _hodges_lehmann_line(case: SurfaceCase, treatment: int, margin: Margin) -> L
     line = Line(code="hodges-lehmann", text=text, estimate=None, margin=margin, scale=case.scale)
     if is_large(case):
         return replace(line, reason="too-many")
-    units = case.units.take(in_blocks_holding_both(case.units, treatment))
+    units = replace(case.units, value=case.test.without_items())
+    units = units.take(in_blocks_holding_both(case.units, treatment))
     if not units.value.size:
         return replace(line, reason="no-contrast")
     treated = units.treatment == treatment

@@ -16,6 +16,8 @@ from evenglide.readings.observations import on_scale
 from evenglide.typing import FloatArray, IntArray
 
 ESD_LEVEL = 0.05
+BEYOND = 0.5
+"""How much farther than its bound a launch that left the lane is taken to have gone, as a guess."""
 ESD_SHARE = 0.10
 """At most this share of a surface's launches may be called outliers: beyond it they are the data."""
 
@@ -143,3 +145,19 @@ def filled_in(case: SurfaceCase, treatment: int, *, favour_treatment: bool) -> L
     value, void = launches.value.copy(), launches.void.copy()
     value[doubtful], void[doubtful] = filled, False
     return replace(launches, value=value, void=void)
+
+
+def gone_beyond(case: SurfaceCase, treatment: int, *, favour_treatment: bool) -> Launches | None:
+    """Take at-least launches of one of two treatments beyond their bound; None if there is none.
+
+    What left the lane might have gone anywhere; half as far again is a stated guess that shows whether
+    the answer hangs on it.
+    """
+    launches, rows = case.launches, case.valid_rows
+    code = treatment if favour_treatment else 0
+    beyond = rows[launches.at_least[rows] & (launches.treatment.codes[rows] == code)]
+    if not np.isin(launches.treatment.codes[rows[launches.at_least[rows]]], (0, treatment)).any():
+        return None
+    value = launches.value.copy()
+    value[beyond] += BEYOND * np.abs(value[beyond])
+    return replace(launches, value=value)

@@ -6,7 +6,7 @@ import numpy as np
 
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.variants import cells_of
-from evenglide.answer.results import Omnibus, TreatmentFacts
+from evenglide.answer.results import Omnibus, Scatter, TreatmentFacts
 from evenglide.maths.distributions import f_survival
 
 
@@ -22,6 +22,29 @@ def omnibus_of(case: SurfaceCase) -> Omnibus | None:
         return None
     f, df = result
     return Omnibus(f=f, df=df, p=float(f_survival(f, *df)))
+
+
+def scatter_on(case: SurfaceCase) -> Scatter | None:
+    """Split the residual of the primary test into what launches add and what preparations do.
+
+    Moment estimate: a preparation's value carries the variance between preparations and that of its
+    launches over their number. None without degrees of freedom.
+    """
+    if case.test.design.df <= 0:
+        return None
+    variance = float(case.test.fit.residual_variance[0])
+    cells = cells_of(case)
+    df = len(cells.rows) - len(cells.size)
+    if df <= 0 or case.units.item_is_unit:
+        return Scatter(residual=variance**0.5, preparations=None, launches=None, share_of_launches=None)
+    launch_variance = float(cells.deviation @ cells.deviation) / df
+    added = launch_variance * float(np.mean(1 / case.observations.launches))
+    return Scatter(
+        residual=variance**0.5,
+        preparations=max(0.0, variance - added) ** 0.5,
+        launches=launch_variance**0.5,
+        share_of_launches=added / variance if variance > 0 else None,
+    )
 
 
 def _facts(case: SurfaceCase, code: int) -> TreatmentFacts:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from evenglide.analysis.audit.layout import FEW_DF
 from evenglide.analysis.estimates import in_blocks_holding_both, means_test
 from evenglide.analysis.units import Units
 from evenglide.answer.companions import Companions
@@ -15,9 +16,6 @@ from evenglide.show.notes import Note, note
 
 LARGEST_LOG_RATIO = 700.0
 """Beyond it the ratio or an end of its interval may be no finite number."""
-FEW_DF = 5
-"""At five degrees of freedom a 95 % interval is a third wider than with many."""
-
 TESTED = (
     "se",
     "interval",
@@ -111,6 +109,8 @@ def _on_scatter(work: Companions) -> Iterator[Note]:
     lacking = case.observations.one_direction
     if lacking.size:
         yield note("one-direction", "estimate", count=int(lacking.size))
+    if case.observations.no_two_way.size:
+        yield note("no-two-way-value", "estimate", count=int(case.observations.no_two_way.size))
     at_least = case.valid_rows[np.isin(case.launches.treatment.codes[case.valid_rows], of_the_two)]
     count = int(case.launches.at_least[at_least].sum())
     if count:
@@ -204,7 +204,7 @@ def _absent(work: Companions) -> str:
     """Name which of the two treatments has no value on this surface; "" if both have."""
     labels, met = work.case.launches.treatment.labels, np.unique(work.case.observations.treatment)
     names = [labels[code] for code in (0, work.treatment) if code not in met]
-    return "" if not names else f"{' and '.join(names)} {'was' if len(names) == 1 else 'were'}"
+    return "" if not names else f"{' and '.join(names)} {'has' if len(names) == 1 else 'have'}"
 
 
 def _items_in_the_way(units: Units, treatment: int) -> bool:

@@ -14,6 +14,9 @@ from evenglide.show.numbers import count, listed, percent_change
 from evenglide.show.objections import OBJECTIONS
 from evenglide.study.study import Study
 
+ANSWERED_EITHER_WAY = frozenset({"dropped-runs"})
+"""Objections to which "there was none" is an answer from the data, not a gap in them."""
+
 SWAPPING = 2
 """Treatments that a piece of gear must have carried for its own glide to be told apart."""
 
@@ -58,7 +61,7 @@ def _answered(code: str, evidence: Evidence) -> Objection:
         code=code,
         objection=entry.objection.format_map(facts),
         reply=template.format_map(facts).strip(),
-        checked=checked,
+        checked=checked or code in ANSWERED_EITHER_WAY,
     )
 
 

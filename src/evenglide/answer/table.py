@@ -18,7 +18,7 @@ from evenglide.analysis.rule import TOLERANCE, Rule
 from evenglide.answer.between import between_surfaces
 from evenglide.answer.companions import companions_of
 from evenglide.answer.contrast import stated_contrast
-from evenglide.answer.facts import omnibus_of, treatment_facts
+from evenglide.answer.facts import omnibus_of, scatter_on, treatment_facts
 from evenglide.answer.results import Answer, Contrast, Provenance, ResponseFacts, SurfaceAnswer
 from evenglide.readings.launches import Launches
 from evenglide.show.notes import AuditEntry, audit_entry
@@ -104,6 +104,7 @@ def _surface(case: SurfaceCase, contrasts: dict[tuple[int, int], Contrast], rule
         treatments=treatment_facts(case),
         omnibus=omnibus_of(case),
         contrasts=tuple(contrasts[case.surface, treatment] for treatment in treatments),
+        scatter=scatter_on(case),
     )
 
 

@@ -63,6 +63,9 @@ class Observations:
         direction missing.
     one_direction : array of int
         Those of `without_value` that have valid launches in one direction only.
+    no_two_way : array of int
+        Those that were launched both ways, but whose readings have no two-way value (a run-out of
+        nought or less has no deceleration).
     """
 
     surface: int
@@ -79,6 +82,7 @@ class Observations:
     two_way: bool
     without_value: IntArray
     one_direction: IntArray
+    no_two_way: IntArray
 
 
 def observe(launches: Launches, surface: int, *, scale: Scale) -> Observations:
@@ -131,7 +135,8 @@ def observe(launches: Launches, surface: int, *, scale: Scale) -> Observations:
         order=order,
         two_way=len(directions) == 2,
         without_value=met[~has_value],
-        one_direction=met[~has_value & (total > 0)],
+        one_direction=met[(count == 0).any(axis=0) & (total > 0)],
+        no_two_way=met[(count > 0).all(axis=0) & ~np.isfinite(value)],
     )
 
 

@@ -73,8 +73,9 @@ class Entry:
 AUDIT: Mapping[str, Entry] = {
     "at-least": Entry(
         severity="warns",
-        text="{count} launches left the lane while still gliding and count with the distance they had "
-        "reached. The filled-in lines show whether more distance could turn the verdict.",
+        text="{count} of {launches} launches left the lane while still gliding and count with the "
+        "distance they had reached. How far they would have gone is not known: upper ends are too low, "
+        "and a difference may be hidden or larger.",
     ),
     "blocks-broken": Entry(
         severity="warns",
@@ -102,6 +103,16 @@ AUDIT: Mapping[str, Entry] = {
     "flag-read-as-yes": Entry(
         severity="warns",
         text="“{text}” in “{column}” was read as yes ({rows} rows). Blank, 0, no and false mean no.",
+    ),
+    "days-follow-treatment": Entry(
+        severity="limits",
+        text="Within rounds, the days go with the treatment (share {share}). What differs between "
+        "the days would look like the treatment.",
+    ),
+    "few-preparations": Entry(
+        severity="warns",
+        text="How much preparations scatter is known from {df} degrees of freedom only. Every claim here "
+        "hangs on that one guess at the scatter.",
     ),
     "item-is-treatment": Entry(
         severity="limits",
@@ -135,6 +146,16 @@ AUDIT: Mapping[str, Entry] = {
         text="The order of the launches is not known. Whether the surface or the rig drifted cannot be"
         " checked.",
     ),
+    "no-scatter": Entry(
+        severity="limits",
+        text="The preparations agree to the last digit. Readings are too coarse to show how much "
+        "preparations scatter, so there is no interval and no test.",
+    ),
+    "no-two-way-value": Entry(
+        severity="warns",
+        text="{count} preparations were launched both ways but have no two-way value: a run-out of nought "
+        "or less has no deceleration.",
+    ),
     "no-record-of-order": Entry(
         severity="warns",
         text="Nothing shows that the order was drawn at random before the first launch. The "
@@ -159,6 +180,10 @@ AUDIT: Mapping[str, Entry] = {
         severity="limits",
         text="Treatment and order go together (correlation {correlation}). A drift of the surface, the"
         " rig or the wind would look like the treatment.",
+    ),
+    "order-repeated": Entry(
+        severity="warns",
+        text="{count} launches share their number in the order with another. A row may stand twice.",
     ),
     "randomisation-cannot-reject": Entry(
         severity="warns",
@@ -185,7 +210,12 @@ AUDIT: Mapping[str, Entry] = {
         "on a later surface is the effect of a more worn coat (share of coat age that goes with "
         "the surface: {share}).",
     ),
-    "treatment-missing": Entry(severity="warns", text="{treatments} not launched on {place}."),
+    "these-items-only": Entry(
+        severity="warns",
+        text="What is special to each piece of gear is taken out, so the answer is about these {count} "
+        "({names}). Whether other gear of the kind would do the same, it does not say.",
+    ),
+    "treatment-missing": Entry(severity="warns", text="{treatments} without a value on {place}."),
     "unequal-launches": Entry(
         severity="fine",
         text="Preparations have between {least} and {most} valid launches; each preparation counts the same.",
@@ -250,6 +280,7 @@ NOTES: Mapping[str, Entry] = {
     "one-preparation": Entry(
         severity="limits", text="One preparation of a treatment shows nothing of how preparations scatter."
     ),
+    "no-two-way-value": Entry(severity="warns", text="{count} preparations have no two-way value here."),
     "order-changed": Entry(
         severity="warns",
         text="Treatments were not given as drawn, so what could have been drawn says nothing here.",
@@ -291,7 +322,7 @@ NOTES: Mapping[str, Entry] = {
     "surfaces-not-joined": Entry(
         severity="warns", text="There is no test over all surfaces together: {reason}."
     ),
-    "treatment-missing": Entry(severity="limits", text="{missing} not launched on this surface."),
+    "treatment-missing": Entry(severity="limits", text="{missing} no value on this surface."),
 }
 """Remarks on one contrast or one comparison of surfaces, by code."""
 

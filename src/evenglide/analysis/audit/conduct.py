@@ -18,6 +18,9 @@ ORDER_WARNS = 0.4
 with about half its size; six fair draws of which goes first pass it in one plan out of five."""
 ORDER_LIMITS = 0.7
 """Correlation from which order and treatment can hardly be told apart: one always before the other."""
+DAYS_WARN, DAYS_LIMIT = 0.2, 0.5
+"""Shares of a treatment's variation inside rounds that go with the day: from a fifth a difference of
+days reaches the estimate, from a half on it can hardly be told from the treatment."""
 COAT_AGE_SHARE = 0.5
 """Share of the variance of coat age that goes with the surface; surfaces that rotate stay near 0."""
 
@@ -35,6 +38,11 @@ def audit_conduct(launches: Launches, cases: Sequence[SurfaceCase], rule: Rule) 
         yield audit_entry("days-unknown")
     elif len(launches.session.labels) == 1:
         yield audit_entry("one-day", day=launches.session.labels[0])
+    else:
+        for case in cases:
+            yield from _days_follow_treatment(case)
+    if launches.order is not None:
+        yield from _order_repeated(launches.order)
     yield from _carry_over(launches, rule)
     yield from _surface_tied_to_coat_age(launches)
 
@@ -63,6 +71,40 @@ def _order_follows_treatment(case: SurfaceCase, order: FloatArray) -> Iterator[A
         yield audit_entry(
             "order-follows-treatment", surface=surface, severity=severity, correlation=correlation
         )
+
+
+def day_share(case: SurfaceCase) -> float:
+    """Share of the variation of treatments inside blocks that goes with the session."""
+    launches, rows = case.launches, case.valid_rows
+    _, block = np.unique(launches.block.codes[rows], return_inverse=True)
+    sessions = len(launches.session.labels)
+    _, cell = np.unique(block * sessions + launches.session.codes[rows], return_inverse=True)
+    largest = 0.0
+    for treatment in range(1, len(launches.treatment.labels)):
+        pair = np.isin(launches.treatment.codes[rows], (0, treatment))
+        treated = (launches.treatment.codes[rows[pair]] == treatment).astype(float)
+        total = _within(treated, block[pair])
+        rest = _within(treated, cell[pair])
+        if total @ total > 0:
+            largest = max(largest, 1 - float(rest @ rest) / float(total @ total))
+    return largest
+
+
+def _days_follow_treatment(case: SurfaceCase) -> Iterator[AuditEntry]:
+    share = day_share(case)
+    if share >= DAYS_WARN:
+        surface = case.launches.surface.labels[case.surface] if case.launches.surface.named else None
+        severity: Severity = "limits" if share >= DAYS_LIMIT else "warns"
+        yield audit_entry("days-follow-treatment", surface=surface, severity=severity, share=share)
+
+
+def _order_repeated(order: FloatArray) -> Iterator[AuditEntry]:
+    """Numbers of the order that stand twice: copied rows, or two launches at once."""
+    known = order[np.isfinite(order)]
+    _, counts = np.unique(known, return_counts=True)
+    repeated = int(counts[counts > 1].sum())
+    if repeated:
+        yield audit_entry("order-repeated", count=repeated)
 
 
 def _carry_over(launches: Launches, rule: Rule) -> Iterator[AuditEntry]:

@@ -10,10 +10,16 @@ from evenglide.analysis.case import SurfaceCase
 from evenglide.maths.distributions import f_survival
 from evenglide.readings.launches import Launches
 from evenglide.show.notes import AuditEntry, audit_entry
-from evenglide.typing import IntArray
+from evenglide.typing import IntArray, Severity
 
 SPREAD_P = 0.05
 """An F ratio of scatters that chance alone gives once in twenty tables."""
+FEW_DF = 5
+"""At five degrees of freedom a 95 % interval is a third wider than with many."""
+VERY_FEW_DF = 2
+"""At two, the scatter itself is known to a factor of six only."""
+FEW_ITEMS = 4
+"""Pieces of gear from which nobody would speak of all gear of its kind."""
 SPREAD_LEAST = 3
 """Preparations of a treatment from which its scatter is read: from two it is known to a factor of 30."""
 
@@ -46,6 +52,10 @@ def _audit_surface(case: SurfaceCase) -> Iterator[AuditEntry]:
     yield from _unequal_spread(case, surface, counts)
     if len(case.observations.one_direction):
         yield audit_entry("one-direction", surface=surface, count=len(case.observations.one_direction))
+    if len(case.observations.no_two_way):
+        yield audit_entry("no-two-way-value", surface=surface, count=len(case.observations.no_two_way))
+    yield from _few_preparations(case, surface)
+    yield from _few_items(case, surface)
     valid = case.observations.launches
     if valid.size and valid.min() < valid.max():
         least, most = int(valid.min()), int(valid.max())
@@ -94,5 +104,25 @@ def _unequal_spread(case: SurfaceCase, surface: str | None, counts: IntArray) ->
         )
 
 
+def _few_preparations(case: SurfaceCase, surface: str | None) -> Iterator[AuditEntry]:
+    """Few degrees of freedom, or a scatter of nought, for the scatter that everything is held against."""
+    df = case.test.design.df
+    if df > 0 and float(case.test.fit.residual_variance[0]) == 0.0:
+        yield audit_entry("no-scatter", surface=surface)
+    elif 0 < df <= FEW_DF:
+        severity: Severity = "limits" if df <= VERY_FEW_DF else "warns"
+        yield audit_entry("few-preparations", surface=surface, severity=severity, df=df)
+
+
+def _few_items(case: SurfaceCase, surface: str | None) -> Iterator[AuditEntry]:
+    """Gear that differs is taken out piece by piece, so the answer is about these pieces."""
+    if case.units.item is None:
+        return
+    items = np.unique(case.units.item)
+    if items.size <= FEW_ITEMS:
+        names = tuple(case.launches.item.labels[code] for code in items)
+        yield audit_entry("these-items-only", surface=surface, count=int(items.size), names=names)
+
+
 def _were(names: Sequence[str]) -> str:
-    return f"{names[0]} was" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} were"
+    return f"{names[0]} is" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} are"

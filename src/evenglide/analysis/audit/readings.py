@@ -15,6 +15,8 @@ from evenglide.typing import FloatArray, IntArray, Severity
 
 COARSE_SHARE = 1 / 3
 """A step of h adds h/sqrt(12) of scatter: at a third of the launches' scatter, half a per cent of it."""
+AT_LEAST_SHARE = 0.10
+"""Above this share of a surface's launches, bounds in place of distances decide the answer."""
 VOIDS_WARN = 0.10
 """An imbalance of launches set aside that chance gives in one table out of ten."""
 VOIDS_LIMIT = 0.01
@@ -33,9 +35,7 @@ def audit_readings(launches: Launches, cases: Sequence[SurfaceCase]) -> Iterator
         yield from _coarse(case, surface)
         if surface is not None and not everywhere:
             yield from _unequal_voids(launches, case.rows, surface)
-        count = int(launches.at_least[case.valid_rows].sum())
-        if count:
-            yield audit_entry("at-least", surface=surface, count=count)
+        yield from _at_least(case, surface)
 
 
 def launch_scatter(value: FloatArray, cell: IntArray) -> float | None:
@@ -48,6 +48,17 @@ def launch_scatter(value: FloatArray, cell: IntArray) -> float | None:
     value = value - value[:1]
     deviation = value - (np.bincount(dense, weights=value) / size)[dense]
     return float(np.sqrt(deviation @ deviation / df))
+
+
+def _at_least(case: SurfaceCase, surface: str | None) -> Iterator[AuditEntry]:
+    """Launches that left the lane; many of them leave no answer to how large a difference is."""
+    rows = case.valid_rows
+    count = int(case.launches.at_least[rows].sum())
+    if count:
+        severity: Severity = "limits" if count > AT_LEAST_SHARE * rows.size else "warns"
+        yield audit_entry(
+            "at-least", surface=surface, severity=severity, count=count, launches=int(rows.size)
+        )
 
 
 def _mixed_marks(case: SurfaceCase, surface: str | None) -> Iterator[AuditEntry]:

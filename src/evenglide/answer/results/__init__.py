@@ -22,6 +22,7 @@ from evenglide.answer.results.contrast import (
     OwnPair,
     Reml,
     RobustnessLine,
+    Scatter,
     ToClose,
     TreatmentFacts,
 )
@@ -57,6 +58,7 @@ __all__ = [
     "Reml",
     "ResponseFacts",
     "RobustnessLine",
+    "Scatter",
     "SetAsideCount",
     "SurfaceAnswer",
     "SurfacePair",

@@ -41,6 +41,30 @@ class TreatmentFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Scatter:
+    """Where the scatter on a surface comes from, rounds, treatments and items removed.
+
+    Parameters
+    ----------
+    residual : float
+        Standard deviation of a preparation's value in the primary test. [analysis scale]
+    preparations : float or None
+        The part of it that is between preparations; 0 if what launches add explains all of it. None if
+        no preparation has two launches.
+    launches : float or None
+        Standard deviation of launches on one preparation, pooled over treatments.
+    share_of_launches : float or None
+        Share of the residual variance that launches add, as estimated; above 1 means that preparations
+        scatter less than their launches would let them.
+    """
+
+    residual: float
+    preparations: float | None
+    launches: float | None
+    share_of_launches: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Omnibus:
     """F test that all treatments of a surface are alike, blocks and items removed.
 

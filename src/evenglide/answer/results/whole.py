@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenglide.answer.results.conduct import Conduct
-from evenglide.answer.results.contrast import Contrast, Omnibus, TreatmentFacts
+from evenglide.answer.results.contrast import Contrast, Omnibus, Scatter, TreatmentFacts
 from evenglide.answer.results.plain import to_plain
 from evenglide.show.notes import AuditEntry, Note
 from evenglide.show.numbers import decimals_for, fixed, percent_change, with_unit
@@ -52,6 +52,8 @@ class SurfaceAnswer:
         The reference first.
     omnibus : Omnibus or None
     contrasts : tuple of Contrast
+    scatter : Scatter or None
+        None without degrees of freedom.
     """
 
     surface: str | None
@@ -61,6 +63,7 @@ class SurfaceAnswer:
     treatments: tuple[TreatmentFacts, ...]
     omnibus: Omnibus | None
     contrasts: tuple[Contrast, ...]
+    scatter: Scatter | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
