@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import evenglide
 from tests.walks.command import PLAIN, names_in, problems_of, run
 
 TABLE = "rub,glide_m,round,coat\nbare,2.91,1,a\nwax,3.12,1,b\nbare,2.5,2,c\nwax,2.75,2,d\n"
@@ -110,3 +111,8 @@ def test_a_report_into_a_folder_that_is_not_there(table: Path) -> None:
     (problem,) = problems_of(run("judge", table, *PLAIN, "--report", table.parent, "--json"))
     assert problem["code"] == "not-written"
     assert names_in(table.parent) == ["runs.csv"]
+
+
+def test_an_option_that_does_not_exist_is_told_with_its_nearest() -> None:
+    with pytest.raises(evenglide.OptionError, match='Did you mean "block"'):
+        evenglide.judge({"d": [1.0], "t": ["a"]}, response="d", treatment="t", blok="b")

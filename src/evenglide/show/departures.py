@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from evenglide.show.notes import Entry, sentence
+from evenglide.show.notes import Entry, agreeing, sentence
 from evenglide.typing import Severity
 
-_AGREEING = re.compile(r"\{(?P<name>\w+):(?P<one>[^|}]*)\|(?P<many>[^}]*)\}")
 SHOWN_RUNS = 8
 SHORT_RUN = 2
 
@@ -238,19 +236,6 @@ def departure(code: str, *, severity: Severity | None = None, **facts: object) -
         severity=severity or entry.severity,
         facts=facts,
         text=sentence(agreeing(entry.text, facts), spoken),
-    )
-
-
-def agreeing(text: str, facts: Mapping[str, object]) -> str:
-    """Choose singular or plural behind each number of a sentence.
-
-    Examples
-    --------
-    >>> agreeing("{count:launch was|launches were} lost", {"count": 1})
-    '{count} launch was lost'
-    """
-    return _AGREEING.sub(
-        lambda found: f"{{{found['name']}}} {found['one' if facts[found['name']] == 1 else 'many']}", text
     )
 
 

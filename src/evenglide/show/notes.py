@@ -8,10 +8,13 @@ heading in the documentation page on what a test cannot say.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from evenglide.typing import Severity
+
+_AGREEING = re.compile(r"\{(?P<name>\w+):(?P<one>[^|}]*)\|(?P<many>[^}]*)\}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +82,7 @@ AUDIT: Mapping[str, Entry] = {
     ),
     "blocks-broken": Entry(
         severity="warns",
-        text="{count} of {blocks} rounds hold only one of the treatments ({names}); they cannot "
+        text="{count:round|rounds} of {blocks} with only one of the treatments ({names}); they cannot "
         "compare anything.",
     ),
     "carry-over": Entry(
@@ -153,8 +156,8 @@ AUDIT: Mapping[str, Entry] = {
     ),
     "no-two-way-value": Entry(
         severity="warns",
-        text="{count} preparations were launched both ways but have no two-way value: a run-out of nought "
-        "or less has no deceleration.",
+        text="{count:preparation was|preparations were} launched both ways, without a two-way value: "
+        "a run-out of nought or less has no deceleration.",
     ),
     "no-record-of-order": Entry(
         severity="warns",
@@ -168,8 +171,8 @@ AUDIT: Mapping[str, Entry] = {
     ),
     "one-direction": Entry(
         severity="warns",
-        text="{count} preparations were launched in one direction only and have no value where two are"
-        " averaged.",
+        text="{count:preparation was|preparations were} launched in one direction only, without a value "
+        "where two are averaged.",
     ),
     "one-preparation-each": Entry(
         severity="limits",
@@ -183,7 +186,8 @@ AUDIT: Mapping[str, Entry] = {
     ),
     "order-repeated": Entry(
         severity="warns",
-        text="{count} launches share their number in the order with another. A row may stand twice.",
+        text="{count:launch shares its|launches share their} number in the order with another. "
+        "A row may stand twice.",
     ),
     "randomisation-cannot-reject": Entry(
         severity="warns",
@@ -233,7 +237,9 @@ AUDIT: Mapping[str, Entry] = {
 """Remarks on how the data came about, by code."""
 
 NOTES: Mapping[str, Entry] = {
-    "at-least": Entry(severity="warns", text="{count} launches count with a distance they at least reached."),
+    "at-least": Entry(
+        severity="warns", text="{count:launch counts|launches count} with a distance at least reached."
+    ),
     "closing-out-of-reach": Entry(
         severity="warns", text="How many rounds would close the question cannot be said: {reason}."
     ),
@@ -271,7 +277,7 @@ NOTES: Mapping[str, Entry] = {
         "preparations scatter, so there is no interval and no test.",
     ),
     "one-direction": Entry(
-        severity="warns", text="{count} preparations lack a direction and have no value here."
+        severity="warns", text="{count:preparation lacks|preparations lack} a direction, and so a value here."
     ),
     "one-launch-each": Entry(
         severity="fine",
@@ -280,7 +286,9 @@ NOTES: Mapping[str, Entry] = {
     "one-preparation": Entry(
         severity="limits", text="One preparation of a treatment shows nothing of how preparations scatter."
     ),
-    "no-two-way-value": Entry(severity="warns", text="{count} preparations have no two-way value here."),
+    "no-two-way-value": Entry(
+        severity="warns", text="{count:preparation has|preparations have} no two-way value here."
+    ),
     "order-changed": Entry(
         severity="warns",
         text="Treatments were not given as drawn, so what could have been drawn says nothing here.",
@@ -351,7 +359,7 @@ def note(code: str, *fields: str, severity: Severity | None = None, **facts: obj
         severity=severity or entry.severity,
         fields=fields,
         facts=facts,
-        text=sentence(entry.text, facts),
+        text=sentence(agreeing(entry.text, facts), facts),
     )
 
 
@@ -369,7 +377,20 @@ def audit_entry(
         severity=severity or entry.severity,
         surface=surface,
         facts=facts,
-        text=sentence(entry.text, facts),
+        text=sentence(agreeing(entry.text, facts), facts),
+    )
+
+
+def agreeing(text: str, facts: Mapping[str, object]) -> str:
+    """Choose singular or plural behind each number of a sentence.
+
+    Examples
+    --------
+    >>> agreeing("{count:launch was|launches were} lost", {"count": 1})
+    '{count} launch was lost'
+    """
+    return _AGREEING.sub(
+        lambda found: f"{{{found['name']}}} {found['one' if facts[found['name']] == 1 else 'many']}", text
     )
 
 
