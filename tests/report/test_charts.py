@@ -22,7 +22,7 @@ def test_a_notebook_gets_the_spec_and_the_table() -> None:
 def test_the_title_is_the_finding() -> None:
     title = chart(made_up.answer()).spec["title"]
     assert isinstance(title, dict)
-    assert " ".join(title["text"]).startswith("Farther on wet spring snow, shorter on cold powder")
+    assert " ".join(title["text"]).startswith("Farther on wet spring snow, no difference")
 
 
 def test_the_svg_says_all_sentences() -> None:

@@ -14,7 +14,7 @@ THREE = [
 
 def test_few_findings_are_named() -> None:
     assert headline(made_up.answer(), DISTANCE) == (
-        "Farther on wet spring snow, shorter on cold powder, no difference that matters on groomed snow, "
+        "Farther on wet spring snow, no difference that matters on groomed snow, shorter on cold powder, "
         "too close to call so far on melt pan."
     )
 
@@ -22,9 +22,15 @@ def test_few_findings_are_named() -> None:
 def test_many_findings_are_counted() -> None:
     cases = [*made_up.FOUR_SURFACES, Invented(surface="ice", estimate=0.14, se=0.01)]
     assert headline(made_up.answer(cases), DISTANCE) == (
-        "Farther on two of five surfaces, shorter on one, no difference that matters on one, "
+        "Farther on two of five surfaces, no difference that matters on one, shorter on one, "
         "too close to call so far on one."
     )
+
+
+def test_the_headline_keeps_the_order_of_the_rows() -> None:
+    told = headline(made_up.answer(list(reversed(made_up.FOUR_SURFACES))), DISTANCE)
+    places = [told.index(case.surface or "") for case in reversed(made_up.FOUR_SURFACES)]
+    assert places == sorted(places)
 
 
 def test_one_finding_is_a_sentence() -> None:

@@ -54,7 +54,11 @@ def test_the_flag_blows_towards_the_estimate_and_is_open_when_open() -> None:
     assert shapes(lane_chart(lane(), TRACK)) == [FLAG_RIGHT]
     chart = lane_chart(lane(estimate=-9.0, bar=(-15.0, -4.0), settled=False), TRACK)
     assert shapes(chart) == [FLAG_LEFT]
-    assert marks(chart, "point")[0]["fill"] == LIGHT["paper"]
+    (flag,) = marks(chart, "point")
+    assert flag["fill"] == LIGHT["paper"]
+    (full,) = marks(lane_chart(lane(), TRACK), "point")
+    for weight in ("size", "strokeWidth"):
+        assert flag[weight] < full[weight]  # type: ignore[operator]  # what settles nothing is quieter
 
 
 def test_what_leaves_the_lane_ends_in_a_chevron() -> None:

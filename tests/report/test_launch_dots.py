@@ -1,16 +1,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from evenglide.readings.observations import observe
-from evenglide.report.figures import pegs_finding
+from evenglide.report.figures import aside_words, pegs_finding
 from evenglide.report.launch_dots import CROSSED, NARROW, PEG, TICK, WIDE, launch_chart, thinned
 from evenglide.report.pen import Spec, shortened
-from evenglide.report.preparations import preparations_on, round_name
+from evenglide.report.preparations import Preparation, preparations_on, round_name
 from tests.report import made_up
 
 LAUNCHES = made_up.launches()
@@ -21,6 +22,12 @@ def values(chart: Spec, shape: str) -> list[dict[str, float]]:
     layers = chart["layer"]
     assert isinstance(layers, list)
     return [row for layer in layers if layer["mark"].get("shape") == shape for row in layer["data"]["values"]]
+
+
+def texts_of(chart: Spec) -> list[str]:
+    layers = chart["layer"]
+    assert isinstance(layers, list)
+    return [row["text"] for layer in layers for row in layer["data"]["values"] if "text" in row]
 
 
 def test_every_launch_of_the_surface_is_there_once() -> None:
@@ -60,7 +67,53 @@ def test_dots_pegs_and_launches_set_aside(frame: object) -> None:
     assert sorted(dot["at"] for dot in dots) == sorted(LAUNCHES.value[valid].tolist())
     assert len(values(chart, PEG)) == len(PREPARATIONS)
     assert len(values(chart, TICK)) == int((LAUNCHES.at_least & valid).sum())
-    assert len(values(chart, CROSSED)) == int((here & LAUNCHES.void & np.isfinite(LAUNCHES.value)).sum())
+    assert len(values(chart, CROSSED)) == int((here & LAUNCHES.void).sum())
+
+
+def test_a_launch_set_aside_without_a_reading_is_drawn_at_the_left_and_counted() -> None:
+    rows = np.flatnonzero((LAUNCHES.surface.codes == 0) & LAUNCHES.void)
+    value = LAUNCHES.value.copy()
+    value[rows] = math.nan
+    unread = preparations_on(replace(LAUNCHES, value=value), 0, scale="ratio")
+    chart = launch_chart(unread, frame=WIDE, axis_title="distance, m")
+    crosses = sorted(cross["at"] for cross in values(chart, CROSSED))
+    assert len(crosses) == len(rows) > 1
+    here = value[LAUNCHES.surface.codes == 0]
+    assert crosses[0] < np.nanmin(here)
+    assert crosses[-1] - crosses[0] < 0.1 * (np.nanmax(here) - np.nanmin(here))
+    assert f"{len(rows)} without a reading" in texts_of(chart)
+    assert texts_of(chart).count("set aside") == 1
+
+
+def test_many_without_a_reading_are_counted_not_drawn_one_by_one() -> None:
+    void = LAUNCHES.surface.codes == 0
+    void = void & (np.arange(len(void)) % 3 == 0)
+    value = np.where(void, math.nan, LAUNCHES.value)
+    cause = tuple("nose under the snow" if aside else "" for aside in void)
+    many = preparations_on(replace(LAUNCHES, void=void, value=value, cause=cause), 0, scale="ratio")
+    chart = launch_chart(many, frame=NARROW, axis_title="distance, m")
+    assert len(values(chart, CROSSED)) == 12
+    assert f"{int(void.sum())} without a reading" in texts_of(chart)
+
+
+def test_what_was_set_aside_is_told_by_cause_and_treatment() -> None:
+    told = aside_words(PREPARATIONS).replace("\u00a0", " ")
+    here = (LAUNCHES.surface.codes == 0) & LAUNCHES.void
+    assert told.startswith(f"{int(here.sum())} set aside. ")
+    for cause in {LAUNCHES.cause[row] for row in np.flatnonzero(here)}:
+        rows = [row for row in np.flatnonzero(here) if LAUNCHES.cause[row] == cause]
+        assert f"{cause}: {len(rows)} (".lower() in told.lower()
+    assert aside_words([replace(one, launches=one.valid) for one in PREPARATIONS]) == ""
+
+
+def test_tall_pictures_have_their_axis_at_both_ends() -> None:
+    def axis(preparations: Sequence[Preparation]) -> list[float]:
+        layers = launch_chart(preparations, frame=WIDE, axis_title="distance, m")["layer"]
+        assert isinstance(layers, list)
+        return sorted({row["y"] for row in layers[1]["data"]["values"]})
+
+    assert len(axis(PREPARATIONS)) == 2
+    assert len(axis(PREPARATIONS[:6])) == 1
 
 
 def test_launches_set_aside_lie_below_all_others() -> None:
@@ -85,7 +138,7 @@ def test_many_preparations_stay_on_one_sheet() -> None:
     assert chart["height"] < 2000
     layers = chart["layer"]
     assert isinstance(layers, list)
-    texts = [row["text"] for layer in layers for row in layer["data"]["values"] if "text" in row]
+    texts = texts_of(chart)
     assert texts.count("bare") == texts.count("paraffin rub") == 1  # a key, not a name in every row
 
 

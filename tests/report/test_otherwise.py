@@ -3,8 +3,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from evenglide.answer.results import RobustnessLine
+from evenglide.report.changing import ways_words, would_change
 from evenglide.report.findings import Finding, findings_of
-from evenglide.report.otherwise import lines_track, otherwise, otherwise_finding
+from evenglide.report.otherwise import (
+    as_judged,
+    lines_track,
+    merged,
+    otherwise,
+    otherwise_finding,
+    yardstick,
+)
 from evenglide.report.wording import DISTANCE, NUMBER, Wording
 from evenglide.show.numbers import NO_BREAK
 from tests.report import made_up
@@ -59,3 +67,61 @@ def test_every_line_keeps_its_place() -> None:
     one = finding()
     lines: tuple[RobustnessLine, ...] = one.contrast.robustness
     assert [line.text for line in otherwise(one)] == [line.text for line in lines]
+
+
+def test_the_answer_itself_stands_at_the_same_yardstick() -> None:
+    one = finding(3)
+    line = as_judged(one)
+    assert (line.text, line.verdict, line.changes) == ("As judged", "too close to call", False)
+    plain = one.contrast.interval
+    assert plain is not None and plain != one.bar  # the bar shares the error rate, the line does not
+    assert line.fits == one.effects.range(plain)
+
+
+def test_lines_that_give_the_same_are_one() -> None:
+    lines = otherwise(finding())
+    together = merged([lines[0], lines[1], lines[3]])
+    assert [line.text for line in together] == [
+        "Differences instead of ratios; Only the preparations of these two treatments",
+        "First half of the rounds",
+    ]
+
+
+def test_the_yardstick_tells_how_these_ranges_differ_from_the_bars() -> None:
+    told = yardstick(list(findings_of(made_up.answer(), DISTANCE))).replace(NO_BREAK, " ")
+    assert "one line alone, 95 % sure" in told
+    assert "there four surfaces share the error rate" in told
+    assert "It matters from 4.8 % shorter or 5 % farther on." in told
+    alone = yardstick(list(findings_of(made_up.answer(adjust="none", margin=None), DISTANCE)))
+    assert "share" not in alone
+    assert "matters" not in alone
+
+
+def test_what_would_change_an_answer_is_named() -> None:
+    findings = list(findings_of(made_up.answer(), DISTANCE))
+    assert would_change(findings) == (
+        "With the first half of the rounds, groomed snow would read: too close to call.",
+    )
+    (none,) = would_change([findings[0]])
+    assert none == "Nothing of what was tried: five other reckonings leave every answer as it is."
+    bare = replace(findings[0], contrast=replace(findings[0].contrast, robustness=()))
+    assert would_change([bare]) == ()
+
+
+def test_many_changes_are_cut_short() -> None:
+    told = would_change([finding(place, changes=True, verdict="lower") for place in range(4)])
+    assert len(told) == 4
+    assert told[-1] == "And one more, told below."
+    assert "in four other ways, wet spring snow would read: goes shorter." in told[0]
+
+
+def test_rounds_left_out_are_named_together() -> None:
+    (line, *_) = finding().contrast.robustness
+    lines = [
+        replace(line, code="block-left-out", text="Round 2 left out"),
+        replace(line, code="drift", text="Steady drift over time taken out"),
+        replace(line, code="block-left-out", text="Round Saturday left out"),
+    ]
+    assert ways_words(lines) == "without round 2 or Saturday or with a steady drift over time taken out"
+    out = replace(line, code="outliers-out", text="Outlying launches out (2 found)")
+    assert ways_words([out]) == "without the outlying launches"

@@ -107,6 +107,38 @@ def test_sections_stand_in_their_order() -> None:
     assert "cautions" not in heads
 
 
+def test_an_order_that_nobody_gave_is_not_claimed() -> None:
+    assert "in the order they were made" in report("no surface")
+    launches = replace(made_up.launches(CASES["no surface"]), order=None)
+    page = report_html(
+        made_up.answer(CASES["no surface"]),
+        launches,
+        wording=DISTANCE,
+        source_name="launches.csv",
+        repeat_with=COMMAND,
+    )
+    assert "in the order they were made" not in page
+    assert "Nothing says in which order they were made" in page
+
+
+def test_the_corner_says_whether_the_rule_was_fixed() -> None:
+    assert "rule not shown to be fixed beforehand" in report("four surfaces")
+
+
+def test_axis_and_key_have_both_edges() -> None:
+    words = Reader(report("four surfaces")).words
+    assert f"too small to matter: 4.8{NO_BREAK}% shorter to 5{NO_BREAK}% farther" in words
+    assert {f"4.8{NO_BREAK}%", f"5{NO_BREAK}%"} <= set(words)
+    assert "too small to matter" not in " ".join(Reader(report_without_unit()).words)
+
+
+def test_the_key_says_how_sure_a_bar_is() -> None:
+    words = Reader(report("four surfaces")).words
+    sure = "what still fits, at least 95 % sure (90 % where too small to matter)"
+    assert sure.replace(" %", f"{NO_BREAK}%") in words
+    assert f"what still fits, 95{NO_BREAK}% sure" in Reader(report_without_unit()).words
+
+
 def test_limits_come_before_what_is_good_to_know() -> None:
     words = Reader(report("four surfaces")).words
     severities = [word for word in words if word in ("limits the answer", "take care", "good to know")]

@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from evenglide.answer.results import Answer
+from evenglide.answer.results import Answer, AuditEntry, ToClose
 from evenglide.report.findings import findings_of
 from evenglide.report.first_screen import first_screen
+from evenglide.report.remarks import remarks_of
 from evenglide.report.sentences import tell
 from evenglide.report.wording import DISTANCE, NUMBER, Wording
 from evenglide.show.numbers import NO_BREAK
+from evenglide.typing import Severity
 from tests.report import made_up
 from tests.report.made_up import Invented
 
@@ -42,9 +44,23 @@ def test_four_surfaces_in_four_sentences() -> None:
         "Goes farther, by 8 to 20 %: more than the 5 % that matters.",
         "No difference that matters: 1.4 % shorter to 2.7 % farther still fits, "
         "less than the 5 % that matters.",
-        "Goes shorter, by 4 to 18 %. More than the 5 % that matters? Not settled.",
-        "Too close to call so far. Anything from 8 % shorter to 15 % farther fits; 5 % would matter.",
+        "Goes shorter, by 4 to 18 %. More than the 4.8 % shorter that matters? Not settled.",
+        "Too close to call so far: this does not say that paraffin rub does nothing. "
+        "Anything from 8 % shorter to 15 % farther fits.",
     ]
+
+
+def test_a_shorter_bound_near_the_edge_is_held_against_both() -> None:
+    """Stated 5 % is 4.8 % downwards: 4.3 % shorter lies within by less than "5 %" would make it look."""
+    told = only(Invented(surface=None, estimate=-0.02, se=0.0128))
+    assert told == (
+        "No difference that matters: 4.3 % shorter to 0.3 % farther still fits, "
+        "less than the 4.8 % shorter or 5 % farther that matters."
+    )
+    told = only(Invented(surface=None, estimate=-0.03, se=0.0065))
+    assert told == (
+        "Goes shorter, but too little to matter, by 1.8 to 4.1 %, less than the 4.8 % shorter that matters."
+    )
 
 
 def test_a_difference_that_is_small_is_told_with_both_halves() -> None:
@@ -55,7 +71,7 @@ def test_a_difference_that_is_small_is_told_with_both_halves() -> None:
 def test_without_a_margin_nothing_is_said_of_mattering() -> None:
     told = sentences(made_up.answer(margin=None))
     assert told[0] == "Goes farther, by 8 to 20 %."
-    assert told[3] == "Too close to call so far. Anything from 8 % shorter to 15 % farther fits."
+    assert told[3].endswith("does nothing. Anything from 8 % shorter to 15 % farther fits.")
     assert not any("matter" in sentence for sentence in told)
 
 
@@ -89,7 +105,7 @@ def test_clear_alone_but_not_in_the_family_is_said() -> None:
         sentence.endswith("Farther is clear on its own, not once four surfaces share the error rate.")
         for sentence in told
     )
-    assert all(sentence.startswith("Too close to call so far.") for sentence in told)
+    assert all(sentence.startswith("Too close to call so far: this does not say") for sentence in told)
     assert "on its own" not in sentences(made_up.answer(cases, adjust="none"))[0]
 
 
@@ -156,10 +172,29 @@ def test_disagreement_of_the_own_pair_is_in_the_sentence() -> None:
 def test_open_says_how_many_rounds_would_settle_it() -> None:
     (line,) = [line for line in first_screen(made_up.answer(), DISTANCE).not_settled if "Melt pan" in line]
     assert line.replace(NO_BREAK, " ") == (
-        "Melt pan: anything from 8 % shorter to 15 % farther fits. "
-        "A new sealed study needs 14 rounds to show a difference of 5 % or 11 rounds to show "
+        "Melt pan: a new sealed study needs 14 rounds to show a difference of 5 % or 11 rounds to show "
         "that none matters (80 % chance each)."
     )
+
+
+@pytest.mark.parametrize(
+    ("difference", "alike", "ending"),
+    [
+        (
+            16,
+            16,
+            "needs 16 rounds, to show a difference of 5 % or to show that none matters (80 % chance each).",
+        ),
+        (16, None, "needs 16 rounds to show a difference of 5 % (80 % chance)."),
+        (None, 11, "needs 11 rounds to show that none matters (80 % chance)."),
+    ],
+)
+def test_equal_numbers_of_rounds_are_told_once(
+    difference: int | None, alike: int | None, ending: str
+) -> None:
+    closing = ToClose(difference_blocks=difference, alike_blocks=alike, chance=0.8)
+    answer = with_contrast(made_up.answer(made_up.FOUR_SURFACES[3:]), to_close=closing)
+    assert first_screen(answer, DISTANCE).not_settled[0].replace(NO_BREAK, " ").endswith(ending)
 
 
 def test_rounds_that_cannot_be_said_are_not_said() -> None:
@@ -167,7 +202,7 @@ def test_rounds_that_cannot_be_said_are_not_said() -> None:
     assert (
         first_screen(answer, DISTANCE)
         .not_settled[0]
-        .endswith("How many rounds would settle it cannot be said.")
+        .endswith("how many rounds would settle it cannot be said.")
     )
 
 
@@ -208,7 +243,9 @@ def test_settled_everywhere_leaves_nothing_open() -> None:
 def test_what_it_rests_on_counts_preparations_first() -> None:
     rests = first_screen(made_up.answer(), DISTANCE).rests_on.text.replace(NO_BREAK, " ")
     assert rests.startswith("20 preparations on each surface: 10 bare and 10 paraffin rub.")
-    assert rests.endswith("The 472 launches only make each one steadier.")
+    assert rests.endswith(
+        "A preparation is one piece of gear made ready once; the 472 launches only make each one steadier."
+    )
 
 
 def test_preparations_launched_once_are_told_as_such() -> None:
@@ -221,16 +258,21 @@ def test_preparations_launched_once_are_told_as_such() -> None:
 
 def test_preparations_that_served_all_surfaces_are_not_counted_again() -> None:
     answer = with_contrast(made_up.answer(), p_randomisation_joint=0.01)
-    assert "the same on each surface" in first_screen(answer, DISTANCE).rests_on.lead
+    served = f"20{NO_BREAK}preparations served every surface"
+    assert first_screen(answer, DISTANCE).rests_on.lead == served
+    assert first_screen(made_up.answer(), DISTANCE, shared=True).rests_on.lead == served
+    assert "on each surface" in first_screen(answer, DISTANCE, shared=False).rests_on.lead
 
 
 def test_a_seal_is_told_and_its_absence_too() -> None:
     answer = made_up.answer()
-    assert "not sealed before the first launch" in first_screen(answer, DISTANCE).checking[0]
+    assert first_screen(answer, DISTANCE).checking[0].startswith("Nothing shows that the rule was fixed")
     sealed = replace(answer, provenance=replace(answer.provenance, seal="ab12" + "0" * 56 + "cd34"))
     assert "sealed before the first launch" in first_screen(sealed, DISTANCE).checking[0]
-    assert "ab12…cd34" in first_screen(sealed, DISTANCE).checking[0]
+    assert "fingerprint ab12…" in first_screen(sealed, DISTANCE).checking[0]
     assert "not" not in first_screen(sealed, DISTANCE).checking[0]
+    dated = first_screen(sealed, DISTANCE, sealed_on="9 January 2026").checking[0]
+    assert dated.startswith("The rule was sealed on 9 January 2026, before the first launch")
 
 
 def test_the_gravest_limit_comes_first() -> None:
@@ -239,6 +281,30 @@ def test_the_gravest_limit_comes_first() -> None:
     clean = replace(answer, audit=())
     assert first_screen(clean, DISTANCE).cannot_say[0].startswith("One launch shows gliding at its own speed")
     assert "riding" not in " ".join(first_screen(clean, NUMBER).cannot_say)
+
+
+def test_a_remark_that_only_warns_is_told_where_nothing_limits() -> None:
+    def first(*audit: AuditEntry) -> str:
+        return first_screen(replace(made_up.answer(), audit=audit), DISTANCE).cannot_say[0]
+
+    def entry(severity: Severity, surface: str | None) -> AuditEntry:
+        return AuditEntry(code="x", severity=severity, surface=surface, facts={}, text="Odd. And more.")
+
+    fine, warns = entry("fine", "melt pan"), entry("warns", "melt pan")
+    assert first(fine, warns) == "Melt pan: Odd."
+    assert first(fine).startswith("One launch shows")
+    everywhere = [entry("warns", surface.surface) for surface in made_up.answer().surfaces]
+    assert first(*everywhere) == "Odd."
+    assert first(entry("limits", "cold powder"), *everywhere) == "Cold powder: Odd."
+
+
+def test_remarks_are_counted_as_they_are_listed() -> None:
+    same = [replace(made_up.AUDIT[2], surface=name) for name in ("groomed snow", "cold powder")]
+    answer = replace(made_up.answer(), audit=(*same, made_up.AUDIT[0]))
+    assert first_screen(answer, DISTANCE).remarks == len(remarks_of(answer)) == 2
+    other = replace(same[1], text="It reads differently here.")
+    (remark, _) = remarks_of(replace(answer, audit=(same[0], other, made_up.AUDIT[0])))
+    assert [surface for surface, _ in remark.told] == ["groomed snow", "cold powder"]
 
 
 def test_main_surface_has_its_own_family() -> None:

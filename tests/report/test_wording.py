@@ -61,9 +61,22 @@ def test_open_ends() -> None:
 def test_a_bound_beyond_the_lower_edge_does_not_contradict_the_stated_margin() -> None:
     """A ratio of 1.05 is 5 % upwards and 4.8 % downwards; 4.9 % shorter is beyond it."""
     assert told(RATIO.margin_words()) == "5 %"
-    assert told(RATIO.margin_words_on(math.log(1 - 0.049))) == "4.8 % shorter (5 % farther)"
+    assert told(RATIO.margin_words_on(math.log(1 - 0.049))) == "4.8 % shorter"
+    assert told(RATIO.margin_words_on(math.log(1 - 0.049), both=True)) == "4.8 % shorter or 5 % farther"
+    assert told(RATIO.margin_words_on(math.log(0.96), both=True)) == "4.8 % shorter or 5 % farther"
+    assert told(RATIO.margin_words_on(math.log(0.97), both=True)) == "5 %"  # far inside: the stated one
     assert told(RATIO.margin_words_on(math.log(0.94))) == "5 %"
     assert told(RATIO.margin_words_on(math.log(1.051))) == "5 %"
+
+
+def test_both_edges_of_what_does_not_matter_are_written() -> None:
+    ten = Effects(scale="ratio", unit="m", wording=DISTANCE, margin=(-math.log(1.1), math.log(1.1)))
+    assert told(ten.band_words()) == "9.1 % shorter to 10 % farther"
+    assert told(ten.edges_words()) == "9.1 % shorter or 10 % farther"
+    assert told(METRES.band_words()) == "0.25 m shorter to 0.25 m farther"
+    eighth = Effects(scale="difference", unit="m", wording=DISTANCE, margin=(-0.125, 0.125))
+    assert told(eighth.band_words()) == "0.125 m shorter to 0.125 m farther"
+    assert told(eighth.margin_words_on(-0.12, both=True)) == "0.125 m"
 
 
 def test_no_bound_reads_as_the_margin_or_nought_unless_it_is() -> None:

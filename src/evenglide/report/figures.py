@@ -10,6 +10,7 @@ from typing import TypedDict
 from markupsafe import Markup
 
 from evenglide.answer.results import Answer, SurfaceAnswer
+from evenglide.fieldlog.state import State
 from evenglide.readings.launches import Launches
 from evenglide.report.drawing import to_svg
 from evenglide.report.findings import Finding
@@ -21,8 +22,9 @@ from evenglide.report.pen import Ruler, Spec
 from evenglide.report.preparations import Preparation, preparations_on
 from evenglide.report.scatter import scatter_chart, scatter_finding, scatters_of
 from evenglide.report.sentences import tell
+from evenglide.report.surroundings import Course, course_chart, course_finding, course_table, courses_of
 from evenglide.report.tables import launches_table, preparations_table, response_words, scatter_table
-from evenglide.show.numbers import count, whole
+from evenglide.show.numbers import NO_BREAK, count, whole
 from evenglide.show.table import Table, html_table
 
 
@@ -44,6 +46,8 @@ class Figure:
         The finding.
     note : str
         How to read it; "" where that is clear.
+    aside : str
+        What was set aside and why; "" where nothing was.
     wide, narrow : Markup
         SVG for paper and desk, and for a phone.
     tables : tuple of (str, Markup)
@@ -52,6 +56,7 @@ class Figure:
 
     title: str
     note: str
+    aside: str
     wide: Markup
     narrow: Markup
     tables: tuple[tuple[str, Markup], ...]
@@ -119,7 +124,38 @@ def scatter_figure(answer: Answer) -> Figure:
         description="Two lengths for each treatment on each surface: the standard deviation of preparations, "
         "and that of launches on one preparation. The numbers stand in the table.",
     )
-    return Figure(title=title, note="", wide=wide, narrow=narrow, tables=(("the lengths", _table(table)),))
+    return Figure(
+        title=title, note="", aside="", wide=wide, narrow=narrow, tables=(("the lengths", _table(table)),)
+    )
+
+
+def course_figures(state: State | None) -> list[Figure]:
+    """Draw what was noted of the surroundings, each condition for itself."""
+    figures = []
+    for place, course in enumerate(courses_of(state), start=1):
+        title = course_finding(course)
+
+        def draw(width: float, course: Course = course) -> Spec:
+            return course_chart(course, width=width)
+
+        wide, narrow = _both(
+            draw,
+            identity=f"course-{place}",
+            title=title,
+            description="A dot for each note, over the launches. The values stand in the table.",
+        )
+        table = course_table(course)
+        figures.append(
+            Figure(
+                title=title,
+                note="",
+                aside="",
+                wide=wide,
+                narrow=narrow,
+                tables=((f"{course.name} as noted", _table(table)),),
+            )
+        )
+    return figures
 
 
 def _launch_figure(
@@ -149,8 +185,36 @@ def _launch_figure(
         ("every launch", _table(every)),
     )
     return Figure(
-        title=title, note=_drawn_words(preparations, budget), wide=wide, narrow=narrow, tables=tables
+        title=title,
+        note=_drawn_words(preparations, budget),
+        aside=aside_words(preparations),
+        wide=wide,
+        narrow=narrow,
+        tables=tables,
     )
+
+
+def aside_words(preparations: Sequence[Preparation]) -> str:
+    """Tell what was set aside on a surface, cause by cause and by treatment; "" where nothing was.
+
+    For example ``3 set aside. Nose under the snow: 2 (1 bare, 1 rub); rig moved: 1 (bare).``
+    """
+    causes: dict[str, dict[str, int]] = {}
+    for one in preparations:
+        for launch in one.launches:
+            if launch.cause is not None:
+                own = causes.setdefault(launch.cause, {})
+                own[one.treatment_name] = own.get(one.treatment_name, 0) + 1
+    if not causes:
+        return ""
+    order = {one.treatment_name: one.treatment for one in preparations}
+    told = []
+    for cause, own in causes.items():
+        names = sorted(own, key=order.__getitem__)
+        by = names if len(names) == 1 else [f"{whole(own[name])}{NO_BREAK}{name}" for name in names]
+        told.append(f"{cause}: {whole(sum(own.values()))} ({', '.join(by)})")
+    total = sum(sum(own.values()) for own in causes.values())
+    return f"{whole(total)} set aside. {first_upper('; '.join(told))}."
 
 
 def pegs_finding(preparations: Sequence[Preparation]) -> str:
@@ -196,7 +260,7 @@ def _drawn_words(preparations: Sequence[Preparation], budget: int) -> str:
 
 
 def _lane_words(finding: Finding) -> str:
-    margin = f" Less than {finding.effects.margin_words()} does not matter." if finding.surface.margin else ""
+    margin = f" Too small to matter: {finding.effects.band_words()}." if finding.surface.margin else ""
     return f"{tell(finding).text}{margin}"
 
 

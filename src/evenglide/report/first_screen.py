@@ -6,13 +6,15 @@ of freedom, contrasts, levels or looks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from evenglide.answer.results import Answer
+from evenglide.report.changing import would_change
 from evenglide.report.findings import Finding, findings_of
 from evenglide.report.headline import first_upper, headline
-from evenglide.report.sentences import Sentence, anything_fits, tell
+from evenglide.report.remarks import cannot_say, checking, remarks_of
+from evenglide.report.sentences import Sentence, anything_fits, margin_beside, tell
 from evenglide.report.wording import Wording
 from evenglide.show.numbers import NO_BREAK, count, fixed, listed, spelled, with_unit
 
@@ -22,28 +24,7 @@ NOT_SETTLED_AT_MOST = 3
 ALL_NAMED = 2
 """Up to so many findings that all leave the same open are still named."""
 
-MAIN_LIMITS: Mapping[str, str] = {
-    "item-is-treatment": "Each piece of gear carried one treatment, so a difference may be one "
-    "between the pieces.",
-    "one-preparation-each": "With one preparation of a treatment it speaks of that very one; "
-    "whether fresh ones would do the same it cannot say.",
-    "carry-over": "A treatment that stays on may still be at work in what was launched after it.",
-    "order-follows-treatment": "Treatment and order went together, so a drift of the surface "
-    "would look the same.",
-    "marks-mixed": "Launches on one surface were measured in different ways, so their numbers "
-    "do not mean the same.",
-    "rows-as-preparations": "Every row counts as a preparation of its own; if several share one, "
-    "the bars are too short.",
-    "surface-tied-to-coat-age": "Later surfaces met a more worn coat, so part of their answer is wear.",
-    "one-day": "All launches were made on one day; another day may differ.",
-    "no-blocks": "Nothing says which preparations met like conditions, so a change of the day "
-    "may be part of it.",
-}
-"""What the answer cannot carry, in one short sentence each, the gravest first."""
-
-RIDING_SPEED = "One launch shows gliding at its own speed and load. At riding speed with somebody on it: {}."
-CANNOT_SAY = "this data cannot say"
-ONLY_THIS = "It speaks of what was measured, under the conditions of these launches."
+PREPARATION = "A preparation is one piece of gear made ready once"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,10 +41,12 @@ class FirstScreen:
         What is open, what still fits, and what would close it; empty where all is settled.
     rests_on : Sentence
         Preparations, and what the launches do.
+    would_change : tuple of str
+        What would change an answer, or that nothing of what was tried would.
     cannot_say : tuple of str
         The main things this test cannot say.
-    more_remarks : int
-        Remarks that limit the answer or ask for care, beyond those told here.
+    remarks : int
+        Remarks that a report lists below, those told here among them.
     checking : tuple of str
         When the rule was fixed, what was set aside, how to check it.
     """
@@ -72,29 +55,43 @@ class FirstScreen:
     rows: tuple[tuple[Finding, Sentence], ...]
     not_settled: tuple[str, ...]
     rests_on: Sentence
+    would_change: tuple[str, ...]
     cannot_say: tuple[str, ...]
-    more_remarks: int
+    remarks: int
     checking: tuple[str, ...]
 
     @property
     def text(self) -> str:
         """All words of the first screen, one part in a line."""
         lines = [self.headline, *(sentence.text for _, sentence in self.rows), *self.not_settled]
-        return "\n".join([*lines, self.rests_on.text, *self.cannot_say, *self.checking])
+        return "\n".join([*lines, self.rests_on.text, *self.would_change, *self.cannot_say, *self.checking])
 
 
-def first_screen(answer: Answer, wording: Wording) -> FirstScreen:
-    """Put an answer into the words of the first screen."""
+def first_screen(
+    answer: Answer, wording: Wording, *, shared: bool | None = None, sealed_on: str = ""
+) -> FirstScreen:
+    """Put an answer into the words of the first screen.
+
+    Parameters
+    ----------
+    answer : Answer
+    wording : Wording
+    shared : bool, optional
+        One preparation served all surfaces; taken from the answer if not given, which knows it only
+        where it could test all surfaces together.
+    sealed_on : str, optional
+        Day of the seal, in words.
+    """
     findings = tuple(findings_of(answer, wording))
-    cannot_say, more_remarks = _cannot_say(answer, wording)
     return FirstScreen(
         headline=headline(answer, wording),
         rows=tuple((finding, tell(finding)) for finding in findings),
         not_settled=tuple(_not_settled(findings)),
-        rests_on=_rests_on(answer),
-        cannot_say=cannot_say,
-        more_remarks=more_remarks,
-        checking=_checking(answer),
+        rests_on=_rests_on(answer, shared=_is_shared(answer) if shared is None else shared),
+        would_change=would_change(findings),
+        cannot_say=cannot_say(answer, wording),
+        remarks=len(remarks_of(answer)),
+        checking=checking(answer, sealed_on=sealed_on),
     )
 
 
@@ -120,10 +117,10 @@ def _still_open(finding: Finding) -> str:
         return "how far other preparations would lie from these."
     if contrast.verdict == "open":
         fits = anything_fits(finding)
-        return f"{fits[:1].lower()}{fits[1:]}. {rounds_to_close(finding)}".rstrip()
+        return rounds_to_close(finding) or f"{fits[:1].lower()}{fits[1:]}."
     if contrast.size == "unsettled":
         effects = finding.effects
-        return f"whether it is more than the {effects.margin_words()} that {effects.matters}."
+        return f"whether it is more than the {margin_beside(finding)} that {effects.matters}."
     return ""
 
 
@@ -131,18 +128,20 @@ def rounds_to_close(finding: Finding) -> str:
     """Say how many rounds of a new sealed study would close an open question, and with what chance."""
     closing = finding.contrast.to_close
     if closing is None or (closing.difference_blocks is None and closing.alike_blocks is None):
-        return "" if finding.surface.margin is None else "How many rounds would settle it cannot be said."
+        return "" if finding.surface.margin is None else "how many rounds would settle it cannot be said."
     margin, chance = finding.effects.margin_words(), with_unit(fixed(100 * closing.chance, 0), "%")
-    ways = []
-    if closing.difference_blocks is not None:
-        ways.append(f"{count(closing.difference_blocks, 'round')} to show a difference of {margin}")
-    if closing.alike_blocks is not None:
-        ways.append(f"{count(closing.alike_blocks, 'round')} to show that none matters")
-    each = " each" if len(ways) > 1 else ""
-    return f"A new sealed study needs {listed(ways, last='or')} ({chance} chance{each})."
+    aims = {
+        f"to show a difference of {margin}": closing.difference_blocks,
+        "to show that none matters": closing.alike_blocks,
+    }
+    ways = [f"{count(blocks, 'round')} {aim}" for aim, blocks in aims.items() if blocks is not None]
+    if closing.difference_blocks == closing.alike_blocks and closing.alike_blocks is not None:
+        ways = [f"{count(closing.alike_blocks, 'round')}, {listed(list(aims), last='or')}"]
+    each = " each" if None not in aims.values() else ""
+    return f"a new sealed study needs {listed(ways, last='or')} ({chance} chance{each})."
 
 
-def _rests_on(answer: Answer) -> Sentence:
+def _rests_on(answer: Answer, *, shared: bool) -> Sentence:
     """Count preparations, the unit that counts, and say what launches add."""
     by_treatment: dict[str, list[int]] = {}
     totals = []
@@ -154,11 +153,12 @@ def _rests_on(answer: Answer) -> Sentence:
     once = launches == sum(totals)
     place = ""
     if len(answer.surfaces) > 1:
-        place = ", the same on each surface" if _is_shared(answer) else " on each surface"
+        served = " served every surface" if len(set(totals)) == 1 else " on each surface, shared by all"
+        place = served if shared else " on each surface"
     noun = "preparation" if max(totals) == 1 else "preparations"
     each = listed([f"{_from_to(numbers)}{NO_BREAK}{name}" for name, numbers in by_treatment.items()])
-    steady = f"The {count(launches, 'launch', 'launches')} only make each one steadier."
-    rest = f": {each}, each launched once." if once else f": {each}. {steady}"
+    steady = f"the {count(launches, 'launch', 'launches')} only make each one steadier."
+    rest = f": {each}, each launched once." if once else f": {each}. {PREPARATION}; {steady}"
     return Sentence(lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=rest)
 
 
@@ -171,32 +171,3 @@ def _is_shared(answer: Answer) -> bool:
 def _from_to(numbers: list[int]) -> str:
     least, most = min(numbers), max(numbers)
     return str(least) if least == most else f"{least} to {most}"
-
-
-def _cannot_say(answer: Answer, wording: Wording) -> tuple[tuple[str, ...], int]:
-    """Name the gravest limits, riding speed among them whenever distance is the response; count the rest."""
-    found = {entry.code: entry.severity for entry in answer.audit}
-    grave = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "limits"][:1]
-    lesser = [text for code, text in MAIN_LIMITS.items() if found.get(code) == "warns"][:1]
-    from_audit = grave or ([] if wording.distance else lesser)
-    told = [*from_audit, *([RIDING_SPEED.format(CANNOT_SAY)] if wording.distance else [])]
-    more = sum(entry.severity != "fine" for entry in answer.audit) - len(from_audit)
-    return tuple(told) or (ONLY_THIS,), more
-
-
-def _checking(answer: Answer) -> tuple[str, ...]:
-    facts = [facts for surface in answer.surfaces for facts in surface.treatments]
-    voids, at_least = sum(entry.voids for entry in facts), sum(entry.at_least for entry in facts)
-    told = [_when_fixed(answer)]
-    counted = [f"{count(voids, 'launch', 'launches')} set aside" if voids else "No launch was set aside"]
-    if at_least:
-        counted.append(f"{count(at_least, 'counts', 'count')} as “at least”")
-    told.append(f"{', '.join(counted)}.")
-    return tuple(told)
-
-
-def _when_fixed(answer: Answer) -> str:
-    seal = answer.provenance.seal
-    if seal is None:
-        return "As far as this table tells, the rule was not sealed before the first launch."
-    return f"The rule was sealed before the first launch{NO_BREAK}({seal[:4]}…{seal[-4:]})."

@@ -52,12 +52,10 @@ def _by_outcome(groups: dict[str, list[Finding]]) -> str:
 
 
 def _grouped(findings: Sequence[Finding]) -> dict[str, list[Finding]]:
-    """Group findings by what they say, the settled ones first."""
+    """Group findings by what they say, in the order in which they stand below."""
     groups: dict[str, list[Finding]] = {}
-    for verdict in ("higher", "lower", "alike", "open"):
-        for finding in findings:
-            if finding.contrast.verdict == verdict:
-                groups.setdefault(_outcome(finding), []).append(finding)
+    for finding in findings:
+        groups.setdefault(_outcome(finding), []).append(finding)
     return groups
 
 

@@ -42,7 +42,12 @@ STRIP_TOP, STRIP_FOOT = 36, 14
 CHEVRON_ROOM = 12
 """Where a bar that runs out of the lane stops short, to leave room for its chevron. [px]"""
 
-TICKS_WANTED = 4
+STEPS_WANTED = 4
+"""Round numbers from the middle of a lane to its end, at most; the end is one of them."""
+
+QUIET = 0.72
+"""Size of an open flag beside a full one: an estimate that settles nothing must not catch the eye."""
+
 FARTHEST = 2.5
 """A bar is cut where it reaches more than so many times as far out as the rest."""
 
@@ -115,7 +120,7 @@ def shared_track(
     ]
     limit = FARTHEST * max([*near, median(far) if far else 0.0])
     reach = max([*near, *(min(1.04 * end, limit) for end in far)], default=0.0) or 1.0
-    step = round_step(reach / TICKS_WANTED)
+    step = round_step(reach / STEPS_WANTED)
     edge = math.ceil(reach / step - 1e-9) * step
     return Ruler(low=max(-edge, LOWEST_PERCENT) if percent else -edge, high=edge, left=left, right=right)
 
@@ -126,11 +131,10 @@ def lane_layers(lane: Lane, track: Ruler, *, top: float = 0) -> list[Spec]:
     edges = {"top": ground - STRIP_TOP, "foot": ground + STRIP_FOOT}
     layers = [strip(*_within(lane.margin, track), track, **edges)] if lane.margin else []
     layers.append(rule(track.low, track.high, track, depth=ground, strokeWidth=1.5))
-    layers.append(uprights(_ticks(track), track, top=ground - 3, foot=ground + 3, strokeWidth=1.5))
     layers.append(_same(track, **edges))
     layers += _bar(lane, track, ground)
     if lane.estimate is not None:
-        layers.append(_flag(lane, track, depth=ground + FOOT - POLE, pole=POLE, line=1.9))
+        layers.append(_flag(lane, track, foot=ground + FOOT, pole=POLE, line=1.9))
     return layers
 
 
@@ -150,8 +154,7 @@ def small_lane_chart(lane: Lane, track: Ruler) -> Spec:
         pen: Spec = {"color": lane.colour, "strokeWidth": 3, "strokeCap": "round", "strokeDash": dash}
         layers.append({**rule(*ends, track, depth=SMALL_GROUND), "mark": {"type": "rule", **pen}})
     if lane.estimate is not None and track.low <= lane.estimate <= track.high:
-        depth = SMALL_GROUND + SMALL_FOOT - SMALL_POLE
-        layers.append(_flag(lane, track, depth=depth, pole=SMALL_POLE, line=1.4))
+        layers.append(_flag(lane, track, foot=SMALL_GROUND + SMALL_FOOT, pole=SMALL_POLE, line=1.4))
     return picture(layers, width=SMALL_WIDTH, height=SMALL_HEIGHT)
 
 
@@ -162,12 +165,6 @@ def end_labels(track: Ruler, effects: Effects) -> tuple[str, str]:
         f"{with_unit(plain(-track.low), unit)} {wording.less}",
         f"{with_unit(plain(track.high), unit)} {wording.more}",
     )
-
-
-def _ticks(track: Ruler) -> list[float]:
-    """Round effects along the track, like the marks of a tape; without the one in the middle."""
-    step = round_step(track.high / TICKS_WANTED)
-    return [k * step for k in range(math.ceil(track.low / step), math.floor(track.high / step) + 1) if k]
 
 
 def _same(track: Ruler, *, top: float, foot: float) -> Spec:
@@ -203,10 +200,13 @@ def _bar(lane: Lane, track: Ruler, ground: float) -> list[Spec]:
     return layers
 
 
-def _flag(lane: Lane, track: Ruler, *, depth: float, pole: float, line: float) -> Spec:
+def _flag(lane: Lane, track: Ruler, *, foot: float, pole: float, line: float) -> Spec:
+    """Plant the flag, its pole's foot at a depth; an open one is smaller and thinner."""
     assert lane.estimate is not None
+    if not lane.settled:
+        pole, line = QUIET * pole, QUIET * line
     return points(
-        [(lane.estimate, depth)],
+        [(lane.estimate, foot - pole)],
         track,
         shape=FLAG_LEFT if lane.estimate < 0 else FLAG_RIGHT,
         size=(2 * pole) ** 2,

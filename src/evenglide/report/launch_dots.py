@@ -25,18 +25,27 @@ from evenglide.report.pen import (
     words,
 )
 from evenglide.report.preparations import Launch, Preparation, round_name
-from evenglide.show.numbers import plain, round_ticks
+from evenglide.show.numbers import plain, round_ticks, whole
 
 DRAWN_AT_MOST = 2_000
 """Launches drawn on one page; more would be a grey cloud and a slow page."""
 
-ROW = 22
+ROW = 24
 ROW_LEAST_WITH_LABEL = 12
 ROW_LEAST_WITH_LINE = 4
 ROUND_GAP = 9
 TALLEST = 1_500
 AXIS = 40
-DOT = 22
+AXIS_ABOVE = 26
+TALL = 420
+"""Height of all rows from which the distances stand above them too. [px]"""
+
+DOT = 36
+"""Area of a launch: six pixels across. [px2]"""
+
+UNREAD_PITCH, UNREAD_AT_MOST = 14, 12
+"""Room for a launch set aside without a reading, and how many of them are drawn one by one. [px]"""
+
 PEG = "M-0.22,-1L0.22,-1L0.22,-0.82L0.06,-0.82L0.06,0.7L0,1L-0.06,0.7L-0.06,-0.82L-0.22,-0.82Z"
 CROSSED = "M-1,0A1,1,0,1,1,1,0A1,1,0,1,1,-1,0M-0.7,-0.7L0.7,0.7M-0.7,0.7L0.7,-0.7"
 TICK = "M0.5,0L2.4,0M1.6,-0.7L2.4,0L1.6,0.7"
@@ -122,17 +131,28 @@ def launch_chart(
     low, high = _ends(preparations)
     ruler = Ruler(low=low, high=high, left=frame.left, right=frame.width)
     foot = rows[-1].top + rows[-1].height if rows else 0.0
-    aside = _set_aside(drawn, ruler, depth=foot + ROUND_GAP + ROW / 2)
+    head = rows[0].top if rows else 0.0
     parted = [row.top + row.height for row in rows if row.height >= ROW_LEAST_WITH_LINE]
     layers = [hairlines(parted, left=frame.left, right=frame.width), *_labels(rows, frame)]
     for code in sorted({preparation.treatment for preparation in preparations}):
         layers += _treatment(code, rows, drawn=drawn, ruler=ruler)
-    if aside:
-        label = ("set aside", foot + ROUND_GAP + ROW / 2)
-        layers += [words([label], left=frame.round_names, color=LIGHT["soft"]), *aside]
-        foot += ROUND_GAP + ROW
-    layers = [*_axis(ruler, foot, ticks=frame.ticks, title=axis_title), *layers]
+    aside, foot = _aside_rows(drawn, ruler, frame=frame, foot=foot)
+    layers = [*_axis(ruler, foot, ticks=frame.ticks, title=axis_title, head=head), *layers, *aside]
     return picture(layers, width=frame.width, height=foot + AXIS)
+
+
+def _aside_rows(drawn: Drawn, ruler: Ruler, *, frame: Frame, foot: float) -> tuple[list[Spec], float]:
+    """Lay launches set aside in rows at the foot: those that were read where they stopped, others apart."""
+    layers: list[Spec] = []
+    for marks in (_set_aside, _unread):
+        depth = foot + ROUND_GAP + ROW / 2
+        if not (row := marks(drawn, ruler, depth=depth)):
+            continue
+        if not layers:
+            layers.append(words([("set aside", depth)], left=frame.round_names, color=LIGHT["soft"]))
+        layers += row
+        foot += (ROUND_GAP if len(layers) == len(row) + 1 else 0) + ROW
+    return layers, foot
 
 
 def _rows(preparations: Sequence[Preparation]) -> list[Row]:
@@ -144,6 +164,7 @@ def _rows(preparations: Sequence[Preparation]) -> list[Row]:
     crowded = height < ROW_LEAST_WITH_LABEL
     rows: list[Row] = []
     top = float(ROW * len({preparation.treatment for preparation in preparations})) if crowded else 0.0
+    top += AXIS_ABOVE if height * len(preparations) > TALL else 0.0
     block = None
     for preparation in preparations:
         begins = preparation.block != block
@@ -162,12 +183,13 @@ def _ends(preparations: Sequence[Preparation]) -> tuple[float, float]:
     return low - room, high + 1.5 * room
 
 
-def _axis(ruler: Ruler, foot: float, *, ticks: int, title: str) -> list[Spec]:
-    """Faint uprights at round distances, their numbers at the foot, and what they measure."""
+def _axis(ruler: Ruler, foot: float, *, ticks: int, title: str, head: float) -> list[Spec]:
+    """Faint uprights at round distances, their numbers at the foot and, with room there, the head."""
     numbers = round_ticks(ruler.low, ruler.high, about=ticks)
-    written = [(number, foot + 14, plain(number)) for number in numbers]
+    depths = (head - AXIS_ABOVE / 2, foot + 14) if head >= AXIS_ABOVE else (foot + 14,)
+    written = [(number, depth, plain(number)) for depth in depths for number in numbers]
     return [
-        uprights(numbers, ruler, top=0, foot=foot + 4, strokeWidth=1, strokeDash=[1, 3]),
+        uprights(numbers, ruler, top=head, foot=foot + 4, strokeWidth=1, strokeDash=[1, 3]),
         numbers_at(written, ruler, align="center"),
         words([(title, foot + 32)], left=ruler.right, align="right", color=LIGHT["soft"]),
     ]
@@ -236,7 +258,7 @@ def _dots(places: Sequence[tuple[float, float]], ruler: Ruler, mark: TreatmentMa
 def _painted(mark: TreatmentMark) -> Spec:
     """Shape and paint of one launch; solid shapes a little larger, to weigh as much as the open circle."""
     fill, stroke = (mark.colour, None) if mark.filled else (None, mark.colour)
-    size = DOT if mark.shape == CIRCLE else DOT + 4
+    size = DOT if mark.shape == CIRCLE else DOT + 6
     return {"shape": mark.shape, "size": size, "fill": fill, "stroke": stroke, "strokeWidth": 1.1}
 
 
@@ -255,3 +277,30 @@ def _set_aside(drawn: Drawn, ruler: Ruler, *, depth: float) -> list[Spec]:
         points(places, ruler, shape=CROSSED, **_outline(treatment_mark(code), size=80))
         for code, places in sorted(by_treatment.items())
     ]
+
+
+def _unread(drawn: Drawn, ruler: Ruler, *, depth: float) -> list[Spec]:
+    """Draw launches set aside without a reading side by side at the lane's left end, and count them."""
+    codes = sorted(
+        preparation.treatment
+        for preparation, launches in drawn
+        for launch in launches
+        if launch.cause is not None and launch.value is None
+    )
+    if not codes:
+        return []
+    step = UNREAD_PITCH * ruler.unit_per_pixel
+    shown = codes[:UNREAD_AT_MOST]
+    places = [(code, (ruler.low + step * (place + 0.6), depth)) for place, code in enumerate(shown)]
+    layers = [
+        points(
+            [spot for own, spot in places if own == code],
+            ruler,
+            shape=CROSSED,
+            **_outline(treatment_mark(code), size=56),
+        )
+        for code in sorted(set(shown))
+    ]
+    told = f"{whole(len(codes))} without a reading"
+    beside = ruler.low + step * (len(shown) + 0.4)
+    return [*layers, numbers_at([(beside, depth, told)], ruler, align="left")]

@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from evenglide.answer.results import RobustnessLine
+from evenglide.report.changing import verdict_words
 from evenglide.report.findings import Finding
 from evenglide.report.lanes import INSET, SMALL_WIDTH, Lane, shared_track, shown_interval
 from evenglide.report.pen import Ruler
 from evenglide.report.wording import Effects
-from evenglide.show.numbers import listed, spelled
+from evenglide.show.numbers import listed, plain, spelled, with_unit
 
-VERDICTS = {
-    "higher": "goes {more}",
-    "lower": "goes {less}",
-    "alike": "no difference that matters",
-    "open": "too close to call",
-}
+AS_JUDGED = "As judged"
 NOT_RECKONED = "–"
 NAMED_AT_MOST = 3
 """Lines that change the answer, told one by one."""
-
-PLAIN_VERDICTS = VERDICTS | {"higher": "{more}", "lower": "{less}"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +47,46 @@ class Otherwise:
 def otherwise(finding: Finding) -> tuple[Otherwise, ...]:
     """Tell every line of a finding's robustness table."""
     return tuple(_line(finding, line) for line in finding.contrast.robustness)
+
+
+def as_judged(finding: Finding) -> Otherwise:
+    """Tell the answer itself as a line of that table: for this contrast alone, at the same yardstick."""
+    contrast = finding.contrast
+    line = RobustnessLine(
+        code="as-judged",
+        text=AS_JUDGED,
+        scale=finding.answer.scale,
+        estimate=contrast.estimate,
+        interval=contrast.interval,
+        p_difference=contrast.p_difference,
+        p_alike=contrast.p_alike,
+        verdict=contrast.verdict,
+        changes=False,
+    )
+    return _line(finding, line)
+
+
+def merged(lines: Sequence[Otherwise]) -> tuple[Otherwise, ...]:
+    """Put lines that give the very same into one, all their decisions named."""
+    alike: dict[object, list[Otherwise]] = {}
+    for line in lines:
+        alike.setdefault(replace(line, text=""), []).append(line)
+    return tuple(replace(own[0], text="; ".join(line.text for line in own)) for own in alike.values())
+
+
+def yardstick(findings: Sequence[Finding]) -> str:
+    """Say how the ranges of these tables differ from the bars of the first screen, and what matters."""
+    first = findings[0]
+    sure = with_unit(plain(100 * (1 - first.answer.level), digits=4), "%")
+    told = [f"Each range here is that of one line alone, {sure} sure."]
+    sharing = next((finding.sharing for finding in findings if finding.sharing), None)
+    if sharing:
+        told.append(f"The bars at the top may be others, because there {sharing} share the error rate.")
+    bands = {finding.effects.edges_words() for finding in findings if finding.surface.margin is not None}
+    if len(bands) == 1:
+        told.append(f"It matters from {bands.pop()} on.")
+    told.append("The answer is the one that would stand at the top.")
+    return " ".join(told)
 
 
 def otherwise_finding(lines: Sequence[Otherwise]) -> str:
@@ -116,6 +150,4 @@ def _lane(effects: Effects, line: RobustnessLine) -> Lane:
 def _verdict(finding: Finding, line: RobustnessLine) -> str:
     if line.verdict is None:
         return NOT_RECKONED
-    wording = finding.wording
-    words = VERDICTS if wording.distance else PLAIN_VERDICTS
-    return words[line.verdict].format(more=wording.more, less=wording.less)
+    return verdict_words(line.verdict, finding.wording)

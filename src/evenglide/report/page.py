@@ -18,24 +18,49 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from evenglide.answer.results import Answer
+from evenglide.fieldlog.state import State
 from evenglide.readings.launches import Launches
-from evenglide.report.figures import draw_lanes, draw_otherwise, launch_figures, scatter_figure
-from evenglide.report.findings import Finding
+from evenglide.report.carried_out import (
+    conditions_words,
+    departures_by_weight,
+    guesses_words,
+    left_out_words,
+    posted_words,
+    questions_words,
+    replies,
+    sealed_on,
+    set_aside_table,
+    wear_table,
+)
+from evenglide.report.figures import (
+    course_figures,
+    draw_lanes,
+    draw_otherwise,
+    launch_figures,
+    scatter_figure,
+)
+from evenglide.report.findings import Finding, findings_of
 from evenglide.report.first_screen import first_screen
 from evenglide.report.headline import question
-from evenglide.report.lanes import end_labels
+from evenglide.report.lane_words import lane_key, lane_scale
 from evenglide.report.look import FONT, tokens_css
 from evenglide.report.method import method, riding
-from evenglide.report.otherwise import Otherwise, otherwise, otherwise_finding
+from evenglide.report.otherwise import (
+    Otherwise,
+    as_judged,
+    merged,
+    otherwise,
+    otherwise_finding,
+    yardstick,
+)
 from evenglide.report.referee import between_table, between_words, contrast_table, scale_words
+from evenglide.report.remarks import SEVERITIES, remarks_of
 from evenglide.report.sentences import Sentence
+from evenglide.report.surroundings import courses_of
 from evenglide.report.tables import lanes_table, measured_words, treatments_table
 from evenglide.report.wording import Wording
-from evenglide.show.numbers import count, listed
+from evenglide.show.numbers import count
 from evenglide.show.table import Table, html_table
-
-SEVERITIES = {"limits": "limits the answer", "warns": "take care", "fine": "good to know"}
-"""Severities in words, the gravest first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,26 +74,22 @@ class LaneRow:
     sentence: Sentence
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remark:
-    """One entry of what the test cannot say."""
-
-    severity: str
-    words: str
-    surface: str
-    text: str
+Drawn = tuple[Otherwise, Markup | None]
+"""A line of the table of other ways of reckoning, and its small lane."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reckoning:
-    """The other ways of reckoning one finding."""
+    """The other ways of reckoning one finding: the answer itself, what changes it, all others."""
 
     name: str
     finding: str
-    lines: tuple[tuple[Otherwise, Markup | None], ...]
+    judged: Drawn
+    changing: tuple[Drawn, ...]
+    rest: tuple[Drawn, ...]
 
 
-def report_html(
+def report_html(  # noqa: PLR0913 - what the page says about itself, each by its name
     answer: Answer,
     launches: Launches,
     *,
@@ -78,6 +99,7 @@ def report_html(
     title: str | None = None,
     made_on: str | None = None,
     cautions: Sequence[str] = (),
+    state: State | None = None,
 ) -> str:
     """Write the report of an answer as one HTML file.
 
@@ -98,6 +120,8 @@ def report_html(
         Day on which the report was made, as it is to be shown; left out if not given.
     cautions : sequence of str, optional
         Warnings for those who repeat the test; the section is left out without any.
+    state : State, optional
+        What the log of a study says: when it was sealed, where that was posted, the conditions.
 
     Returns
     -------
@@ -105,8 +129,9 @@ def report_html(
         The whole file; write it as UTF-8.
     """
     body = _template("body.html.j2").render(
-        **_first(answer, wording),
+        **_first(answer, wording, shared=launches.shared, sealed=sealed_on(state)),
         **_below(answer, launches, wording=wording),
+        **_conduct(answer, state),
         title=title or question(answer, wording),
         source_name=source_name,
         repeat_with=repeat_with,
@@ -120,26 +145,46 @@ def report_html(
     )
 
 
-def _first(answer: Answer, wording: Wording) -> dict[str, object]:
+def _first(answer: Answer, wording: Wording, *, shared: bool, sealed: str) -> dict[str, object]:
     """Gather what the first screen shows."""
-    screen = first_screen(answer, wording)
+    screen = first_screen(answer, wording, shared=shared, sealed_on=sealed)
     findings = [finding for finding, _ in screen.rows]
     drawings, track = draw_lanes(findings)
     rows = [
         _lane_row(finding, sentence, lane=drawing, before=findings[place - 1] if place else None)
         for place, ((finding, sentence), drawing) in enumerate(zip(screen.rows, drawings, strict=True))
     ]
-    low, high = end_labels(track, findings[0].effects)
-    margins = {finding.effects.margin_words() for finding in findings if finding.surface.margin is not None}
     return {
         "screen": screen,
-        "more": count(screen.more_remarks, "more remark") if screen.more_remarks else "",
+        "remarks_counted": count(screen.remarks, "remark") if screen.remarks else "",
         "rows": rows,
-        "scale": {"low": low, "same": wording.same, "high": high, "place": f"{100 * track.share(0.0):.2f}%"},
-        "margin": margins.pop() if len(margins) == 1 else "",
-        "has_margin": any(finding.surface.margin is not None for finding in findings),
+        "scale": lane_scale(findings, track),
+        "key": lane_key(findings),
         "lanes_table": _table(lanes_table(findings)),
         "seal": answer.provenance.seal,
+        "sealed": sealed,
+    }
+
+
+def _conduct(answer: Answer, state: State | None) -> dict[str, object]:
+    """Gather how a study was carried out; a table has no such part."""
+    conduct = answer.conduct
+    if conduct is None:
+        return {"conduct": None, "posted": posted_words(state)}
+    courses, aside, wear = course_figures(state), set_aside_table(conduct), wear_table(answer)
+    return {
+        "conduct": conduct,
+        "posted": posted_words(state),
+        "replies": replies(conduct.objections),
+        "departures": departures_by_weight(conduct),
+        "severities": SEVERITIES,
+        "set_aside_table": None if aside is None else _table(aside),
+        "left_out": left_out_words(conduct),
+        "courses": courses,
+        "conditions": conditions_words(conduct, drawn=courses_of(state)),
+        "wear_table": None if wear is None else _table(wear),
+        "guesses": guesses_words(conduct, treatments=len(answer.surfaces[0].treatments)),
+        "questions": questions_words(conduct),
     }
 
 
@@ -162,7 +207,9 @@ def _below(answer: Answer, launches: Launches, *, wording: Wording) -> dict[str,
         "answer": answer,
         "launch_figures": launch_figures(answer, launches),
         "scatter": scatter_figure(answer),
-        "remarks": _remarks(answer),
+        "in_order": launches.order is not None,
+        "remarks": remarks_of(answer),
+        "yardstick": yardstick(list(findings_of(answer, wording))),
         "reckonings": list(_reckonings(answer, wording)),
         "referee_tables": [_table(contrast_table(answer, surface)) for surface in answer.surfaces],
         "referee_notes": _notes(answer),
@@ -181,18 +228,6 @@ def _below(answer: Answer, launches: Launches, *, wording: Wording) -> dict[str,
     }
 
 
-def _remarks(answer: Answer) -> list[Remark]:
-    """Sort what the test cannot say by severity; what several surfaces share is told once."""
-    places: dict[tuple[str, str], list[str]] = {}
-    for entry in answer.audit:
-        places.setdefault((entry.severity, entry.text), []).extend([entry.surface] if entry.surface else [])
-    order = list(SEVERITIES)
-    return [
-        Remark(severity=severity, words=SEVERITIES[severity], surface=listed(surfaces), text=text)
-        for (severity, text), surfaces in sorted(places.items(), key=lambda item: order.index(item[0][0]))
-    ]
-
-
 def _reckonings(answer: Answer, wording: Wording) -> Iterator[Reckoning]:
     place = 0
     for surface in answer.surfaces:
@@ -202,11 +237,19 @@ def _reckonings(answer: Answer, wording: Wording) -> Iterator[Reckoning]:
             place += 1
             if not lines:
                 continue
-            drawings = draw_otherwise(lines, identity=f"line-{place}", percent=answer.scale == "ratio")
+            told = (
+                as_judged(finding),
+                *(line for line in lines if line.changes),
+                *merged([line for line in lines if not line.changes]),
+            )
+            drawings = draw_otherwise(told, identity=f"line-{place}", percent=answer.scale == "ratio")
+            judged, *others = zip(told, drawings, strict=True)
             yield Reckoning(
                 name=finding.name,
                 finding=otherwise_finding(lines),
-                lines=tuple(zip(lines, drawings, strict=True)),
+                judged=judged,
+                changing=tuple(one for one in others if one[0].changes),
+                rest=tuple(one for one in others if not one[0].changes),
             )
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenglide.report.findings import Finding
-from evenglide.report.wording import Effects
 
 TOO_CLOSE = "Too close to call so far"
 NO_DIFFERENCE = "No difference that matters"
@@ -50,13 +49,13 @@ def _tell_difference(finding: Finding) -> Sentence:
     if size == "small":
         return Sentence(
             lead=f"{goes}, but too little to matter",
-            rest=f"{by}, less than the {effects.margin_words()} that {effects.matters}.",
+            rest=f"{by}, less than the {_margin_around(finding)} that {effects.matters}.",
         )
     if size == "matters":
         more = ": more than" if finding.is_beyond else ". It is more than"
-        return Sentence(lead=goes, rest=f"{by}{more} the {_margin_beside(finding)} that {effects.matters}.")
+        return Sentence(lead=goes, rest=f"{by}{more} the {margin_beside(finding)} that {effects.matters}.")
     return Sentence(
-        lead=goes, rest=f"{by}. More than the {_margin_beside(finding)} that {effects.matters}? Not settled."
+        lead=goes, rest=f"{by}. More than the {margin_beside(finding)} that {effects.matters}? Not settled."
     )
 
 
@@ -69,7 +68,7 @@ def _by(finding: Finding) -> str:
     return f"; {finding.effects.range(finding.bar)} still fits"
 
 
-def _margin_beside(finding: Finding) -> str:
+def margin_beside(finding: Finding) -> str:
     """Write the difference that matters as it has to read beside the nearer end of the bar."""
     assert finding.bar is not None
     ends = [end for end in finding.bar if end is not None]
@@ -77,26 +76,29 @@ def _margin_beside(finding: Finding) -> str:
     return effects.margin_words_on(min(ends, key=abs)) if ends else effects.margin_words()
 
 
+def _margin_around(finding: Finding) -> str:
+    """Write the difference that matters as it has to read around a bar that lies within it."""
+    effects, low, high = finding.effects, *(finding.bar or (None, None))
+    return effects.margin_words_on(0.0 if low is None else low, both=high is None or high > 0)
+
+
 def _tell_alike(finding: Finding) -> Sentence:
     assert finding.bar is not None
-    fits, margin = finding.effects.range(finding.bar), finding.effects.margin_words()
+    fits, margin = finding.effects.range(finding.bar), _margin_around(finding)
     told = f": {fits} still fits, less than the {margin} that {finding.effects.matters}."
     return Sentence(lead=NO_DIFFERENCE, rest=told)
 
 
 def _tell_open(finding: Finding) -> Sentence:
     assert finding.bar is not None
-    return Sentence(lead=f"{TOO_CLOSE}.", rest=f" {anything_fits(finding)}{_would_matter(finding.effects)}.")
+    nothing = f"this does not say that {finding.contrast.treatment} does nothing"
+    return Sentence(lead=TOO_CLOSE, rest=f": {nothing}. {anything_fits(finding)}.")
 
 
 def anything_fits(finding: Finding) -> str:
     """Say what still fits: ``Anything from 6 % shorter to 12 % farther fits``."""
     fits = "anything" if finding.bar is None else finding.effects.range(finding.bar)
     return "Anything fits" if fits == "anything" else f"Anything from {fits} fits"
-
-
-def _would_matter(effects: Effects) -> str:
-    return f"; {effects.margin_words()} would matter" if effects.margin is not None else ""
 
 
 def _tell_these_preparations_only(finding: Finding) -> Sentence:

@@ -74,7 +74,7 @@ def lanes_table(findings: Sequence[Finding]) -> Table:
             assert wide[0] is not None and wide[1] is not None
             estimate = effects.one(contrast.estimate, decimals=effects.decimals(wide[0], wide[1]))
         fits = effects.range(bar) if bar is not None else NOTHING
-        matters = effects.margin_words() if effects.margin is not None else NOTHING
+        matters = effects.edges_words() if effects.margin is not None else NOTHING
         rows.append((finding.name, tell(finding).lead.rstrip("."), estimate, fits, matters))
     return Table(
         caption="What the lanes show: answer, best estimate, what still fits and what would matter",

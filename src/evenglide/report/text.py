@@ -13,7 +13,9 @@ from evenglide.show.table import text_block
 ALL_SETTLED = "Nothing: every question asked of these launches is settled."
 
 
-def answer_text(answer: Answer, wording: Wording, *, width: int = 88) -> str:
+def answer_text(
+    answer: Answer, wording: Wording, *, width: int = 88, shared: bool | None = None, sealed_on: str = ""
+) -> str:
     """Write an answer as plain lines.
 
     Parameters
@@ -23,23 +25,35 @@ def answer_text(answer: Answer, wording: Wording, *, width: int = 88) -> str:
         Words for more and less, from `choose_wording`.
     width : int, optional
         Characters in a line.
+    shared : bool, optional
+        One preparation served all surfaces.
+    sealed_on : str, optional
+        Day of the seal, in words.
 
     Returns
     -------
     str
         Without a line break at the end.
     """
-    screen = first_screen(answer, wording)
+    screen = first_screen(answer, wording, shared=shared, sealed_on=sealed_on)
     found = [(finding.name, sentence.text) for finding, sentence in screen.rows]
     headline = "\n".join(textwrap.wrap(screen.headline, width))
-    return f"{headline}\n\n{text_block([*found, ('', ''), *_rest(screen)], width=width)}"
+    return f"{headline}\n\n{text_block([*found, ('', ''), *_rest(screen, answer)], width=width)}"
 
 
-def _rest(screen: FirstScreen) -> list[tuple[str, str]]:
+def _again(answer: Answer) -> str:
+    if answer.provenance.seal is not None:
+        return "Answer the same log again to check it."
+    return "Judge the same table again to check it."
+
+
+def _rest(screen: FirstScreen, answer: Answer) -> list[tuple[str, str]]:
     rows = [("Not settled", line) for line in screen.not_settled] or [("Not settled", ALL_SETTLED)]
     rows = [rows[0], *(("", line) for _, line in rows[1:])]
     rows.append(("What it rests on", screen.rests_on.text))
-    more = [f"{count(screen.more_remarks, 'more remark')} in the report."] if screen.more_remarks else []
+    change = screen.would_change or ("Nothing could be reckoned otherwise.",)
+    rows += [("What would change it" if place == 0 else "", line) for place, line in enumerate(change)]
+    more = [f"The report lists {count(screen.remarks, 'remark')}."] if screen.remarks else []
     rows.append(("What it cannot say", " ".join([*screen.cannot_say, *more])))
-    rows.append(("Check it", " ".join([*screen.checking, "Judge the same table again to check it."])))
+    rows.append(("Check it", " ".join([*screen.checking, _again(answer)])))
     return rows

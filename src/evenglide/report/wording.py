@@ -21,6 +21,9 @@ from evenglide.show.numbers import (
 from evenglide.typing import Interval, Scale
 from evenglide.units.lengths import is_length
 
+NEAR_EDGE = 0.75
+"""From this part of the lower edge on, a bound is held against that edge, not the stated one."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wording:
@@ -118,18 +121,44 @@ class Effects:
         """Verb for the difference that matters: an amount is one thing, but units are many."""
         return "matters" if self.shown_unit else "matter"
 
-    def margin_words_on(self, bound: float) -> str:
-        """Write the margin beside a bound; both edges where the stated one would read as contradicting it.
+    def edge_words(self) -> tuple[str, str]:
+        """Write both edges of what does not matter: ``4.8 %`` and ``5 %``.
 
-        A ratio of 1.05 upwards is one of 1/1.05 downwards, 4.8 % and not 5 %: a bound of 4.9 %
-        shorter is beyond it.
+        A ratio of 1.05 upwards is one of 1/1.05 downwards, 4.8 % and not 5 %.
         """
         assert self.shown_margin is not None
         low, high = self.shown_margin
-        if bound < 0 and -high < self.shown(bound) <= low:
-            edge = with_unit(plain(-low, digits=2), self.shown_unit)
-            return f"{edge} {self.wording.less} ({self.margin_words()} {self.wording.more})"
-        return self.margin_words()
+        below = plain(-low) if math.isclose(-low, high) else plain(-low, digits=2)
+        return with_unit(below, self.shown_unit), self.margin_words()
+
+    def band_words(self) -> str:
+        """Write what does not matter from edge to edge: ``4.8 % shorter to 5 % farther``."""
+        below, above = self.edge_words()
+        return f"{below} {self.wording.less} to {above} {self.wording.more}"
+
+    def edges_words(self) -> str:
+        """Write where it begins to matter on both sides: ``4.8 % shorter or 5 % farther``."""
+        below, above = self.edge_words()
+        return f"{below} {self.wording.less} or {above} {self.wording.more}"
+
+    def margin_words_on(self, bound: float, *, both: bool = False) -> str:
+        """Write the margin beside a bound; the lower edge where the stated one would read against it.
+
+        With 5 % stated, a bound of 4.9 % shorter is beyond what does not matter, and reads as if it
+        were not.
+
+        Parameters
+        ----------
+        bound : float
+            Analysis scale.
+        both : bool, optional
+            The bound is one end of an interval with both directions in it, so both edges are named.
+        """
+        assert self.shown_margin is not None
+        low, high = self.shown_margin
+        if math.isclose(-low, high) or not -high < self.shown(bound) <= NEAR_EDGE * low:
+            return self.margin_words()
+        return self.edges_words() if both else f"{self.edge_words()[0]} {self.wording.less}"
 
     def decimals(self, low: float, high: float) -> int:
         """Decimals that half the width of an interval asks for."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenglide.answer.study import StudyAnswer, answer_study
+from evenglide.report.carried_out import sealed_on
 from evenglide.report.page import report_html
 from evenglide.report.text import answer_text
 from evenglide.report.wording import Wording, choose_wording
@@ -34,7 +35,12 @@ def answer_folder(folder: str) -> Answered:
 
 def study_answer_in_words(answered: Answered) -> str:
     """Tell the answer of a study for a terminal."""
-    return answer_text(answered.found.answer, _wording(answered))
+    return answer_text(
+        answered.found.answer,
+        _wording(answered),
+        shared=answered.found.launches.shared,
+        sealed_on=sealed_on(answered.sealed.state),
+    )
 
 
 def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str]:
@@ -49,6 +55,7 @@ def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str
         repeat_with=f"evenglide answer {folder}",
         title=answered.sealed.study.title,
         cautions=usual_cautions(answered.sealed.study),
+        state=answered.sealed.state,
     )
     write_page(path, page)
     return answered, path

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 from evenglide.answer.provenance import table_provenance
@@ -11,9 +11,11 @@ from evenglide.answer.remarks import audit_of_remarks
 from evenglide.answer.results import Answer
 from evenglide.answer.rule import rule_for
 from evenglide.answer.table import answer_launches
+from evenglide.errors import OptionError, Problem
 from evenglide.intake.launches import Intake, launches_from_columns, launches_from_table
 from evenglide.intake.options import JudgeOptions
 from evenglide.readings.launches import Launches
+from evenglide.show.typed import did_you_mean, listing, quoted
 
 if TYPE_CHECKING:
     from evenglide.report.wording import Wording
@@ -33,7 +35,7 @@ def judge_table(path: str, options: Mapping[str, Any]) -> Judged:
     """Read a table from a file and judge it; options as on the command line."""
     from evenglide.store.tables import read_table
 
-    checked = JudgeOptions(**options)
+    checked = _options(options)
     table, sha256 = read_table(path, checked)
     return _judged(launches_from_table(table, checked), checked, source=path, sha256=sha256)
 
@@ -70,7 +72,7 @@ def judged(table: Any, **options: Any) -> Judged:
     """Judge a file or columns in memory, keeping the launches beside the answer."""
     if not hasattr(table, "keys"):
         return judge_table(str(table), options)
-    checked = JudgeOptions(**options)
+    checked = _options(options)
     intake, sha256 = launches_from_columns(table, checked)
     return _judged(intake, checked, source="columns in memory", sha256=sha256)
 
@@ -117,13 +119,32 @@ def answer_in_words(judged: Judged) -> str:
     """Tell an answer for a terminal."""
     from evenglide.report.text import answer_text
 
-    return answer_text(judged.answer, _wording(judged))
+    return answer_text(judged.answer, _wording(judged), shared=judged.launches.shared)
 
 
 def _wording(judged: Judged) -> Wording:
     from evenglide.report.wording import choose_wording
 
     return choose_wording(judged.answer.response.unit, mark_given=judged.launches.mark.named)
+
+
+def _options(options: Mapping[str, Any]) -> JudgeOptions:
+    """Options by name; one that does not exist is told with its nearest."""
+    known = [field.name for field in fields(JudgeOptions)]
+    unknown = [name for name in options if name not in known]
+    if unknown:
+        raise OptionError([_no_such_option(name, known) for name in unknown])
+    return JudgeOptions(**options)
+
+
+def _no_such_option(name: str, known: list[str]) -> Problem:
+    return Problem(
+        code="no-such-option",
+        where=name,
+        found=f"an option called {quoted(name)}",
+        expected="one that judging knows",
+        remedy=did_you_mean(name, known, otherwise=f"It knows {listing(known)}."),
+    )
 
 
 def _judged(intake: Intake, options: JudgeOptions, *, source: str, sha256: str) -> Judged:
