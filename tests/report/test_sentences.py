@@ -12,6 +12,7 @@ from evenglide.report.first_screen import first_screen
 from evenglide.report.remarks import remarks_of
 from evenglide.report.sentences import tell
 from evenglide.report.wording import DISTANCE, NUMBER, Wording
+from evenglide.show.notes import AUDIT
 from evenglide.show.numbers import NO_BREAK
 from evenglide.typing import Severity
 from tests.report import made_up
@@ -296,6 +297,14 @@ def test_a_remark_that_only_warns_is_told_where_nothing_limits() -> None:
     everywhere = [entry("warns", surface.surface) for surface in made_up.answer().surfaces]
     assert first(*everywhere) == "Odd."
     assert first(entry("limits", "cold powder"), *everywhere) == "Cold powder: Odd."
+
+
+@pytest.mark.parametrize("code", list(AUDIT))
+def test_every_remark_can_stand_on_the_first_screen(code: str) -> None:
+    entry = AuditEntry(code=code, severity="limits", surface=None, facts={}, text=AUDIT[code].text)
+    answer = replace(made_up.answer(), audit=(entry,))
+    told = re.sub(r"\{[^}]*\}", "", first_screen(answer, DISTANCE).cannot_say[0])
+    assert BANNED.findall(told) == []
 
 
 def test_remarks_are_counted_as_they_are_listed() -> None:

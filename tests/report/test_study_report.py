@@ -106,8 +106,8 @@ def test_corner_and_foot_say_when_it_was_sealed_and_where_that_was_posted() -> N
 @pytest.mark.parametrize(
     ("conduct", "ending"),
     [
-        (CLEAN, "(fingerprint ab12…). Nothing was done otherwise."),
-        (CONDUCT, "2 things were done otherwise."),
+        (CLEAN, "(fingerprint ab12…). Nothing went otherwise."),
+        (CONDUCT, "2 things went otherwise, told below."),
         (
             replace(CLEAN, departures=(departure("launched-before-seal", count=1, numbers=(1,)),)),
             "but not shown to be so before the first launch.",

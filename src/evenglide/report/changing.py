@@ -23,6 +23,13 @@ WITHOUT = re.compile(r"^Round (.+) left out$")
 ARTICLES: Mapping[str, str] = {"drift": "a ", "first-half": "the ", "second-half": "the "}
 """What stands before a way of reckoning inside a sentence."""
 
+SHORTER: Mapping[str, str] = {
+    "outliers-out": "without the outlying launches",
+    "filled-for": "with launches set aside or “at least” counted for the treatment",
+    "filled-against": "with launches set aside or “at least” counted against the treatment",
+}
+"""Ways of reckoning whose own words are too long for the first screen."""
+
 NAMED_AT_MOST = 3
 """Ways that lead to one answer, told one by one."""
 
@@ -76,8 +83,8 @@ def ways_words(lines: Sequence[RobustnessLine]) -> str:
 
 
 def _way(line: RobustnessLine) -> str:
-    if line.code == "outliers-out":
-        return "without the outlying launches"
+    if line.code in SHORTER:
+        return SHORTER[line.code]
     article = ARTICLES.get(line.code, "")
     return f"with {article}{line.text[:1].lower()}{line.text[1:]}"
 

@@ -28,15 +28,22 @@ MAIN_LIMITS: Mapping[str, str] = {
     "whether fresh ones would do the same it cannot say.",
     "carry-over": "A treatment that stays on may still be at work in what was launched after it.",
     "order-follows-treatment": "Treatment and order went together, so a drift of the surface "
-    "would look the same.",
+    "would come out the same.",
+    "days-follow-treatment": "Days and treatments went together, so a change between days would come "
+    "out the same.",
     "marks-mixed": "Launches on one surface were measured in different ways, so their numbers "
     "do not mean the same.",
     "rows-as-preparations": "Every row counts as a preparation of its own; if several share one, "
     "the bars are too short.",
+    "few-preparations": "So few preparations tell little of how far others would lie from them.",
+    "voids-unequal": "Launches were set aside more often with one treatment than with another.",
     "surface-tied-to-coat-age": "Later surfaces met a more worn coat, so part of their answer is wear.",
     "one-day": "All launches were made on one day; another day may differ.",
     "no-blocks": "Nothing says which preparations met like conditions, so a change of the day "
     "may be part of it.",
+    "these-items-only": "It speaks of these very pieces of gear; others of the kind may differ.",
+    "randomisation-cannot-reject": "So few orders could have been drawn that the draw alone can settle "
+    "nothing.",
 }
 """What the answer cannot carry, in one short sentence each, the gravest first."""
 
@@ -98,8 +105,8 @@ def _worst(answer: Answer) -> str:
     for severity in severities:
         codes = {entry.code for entry in answer.audit if entry.severity == severity}
         told = [text for code, text in MAIN_LIMITS.items() if code in codes]
-        told += [_short(entry.text) for entry in departed if entry.severity == severity]
         told += [_placed(answer, remark) for remark in remarks_of(answer) if remark.severity == severity]
+        told += [_short(entry.text) for entry in departed if entry.severity == severity]
         if told:
             return told[0]
     return ""
@@ -144,7 +151,7 @@ def _when_fixed(answer: Answer, sealed_on: str) -> str:
 
 
 def departures_words(number: int) -> str:
-    """Count what was done otherwise than sealed."""
+    """Count what went otherwise than sealed, or what the log leaves open."""
     if number == 0:
-        return "Nothing was done otherwise."
-    return f"{count(number, 'thing')} {'was' if number == 1 else 'were'} done otherwise."
+        return "Nothing went otherwise."
+    return f"{count(number, 'thing')} went otherwise, told below."
