@@ -69,7 +69,7 @@ class Frame:
 
 
 WIDE = Frame(width=740, labels=146, round_names=74, ticks=6)
-NARROW = Frame(width=342, labels=92, round_names=0, ticks=3)
+NARROW = Frame(width=342, labels=92, round_names=0, ticks=5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
