@@ -55,6 +55,7 @@ from evenglide.report.otherwise import (
 )
 from evenglide.report.referee import between_table, between_words, contrast_table, scale_words
 from evenglide.report.remarks import SEVERITIES, remarks_of
+from evenglide.report.scatter import launches_share, scatters_of
 from evenglide.report.sentences import Sentence
 from evenglide.report.surroundings import courses_of
 from evenglide.report.tables import lanes_table, measured_words, treatments_table
@@ -207,6 +208,7 @@ def _below(answer: Answer, launches: Launches, *, wording: Wording) -> dict[str,
         "answer": answer,
         "launch_figures": launch_figures(answer, launches),
         "scatter": scatter_figure(answer),
+        "launches_share": launches_share(scatters_of(answer)),
         "in_order": launches.order is not None,
         "remarks": remarks_of(answer),
         "yardstick": yardstick(list(findings_of(answer, wording))),

@@ -1,8 +1,8 @@
 """Where the scatter comes from: preparations against launches on one preparation, as lengths.
 
-Two lengths for each treatment on each surface, measured off from nought like a piece cut from a
-tape: how far preparations lie from each other, and how far launches on one preparation do. More
-launches shorten only what the second one adds.
+Two lengths for each surface, measured off from nought like a piece cut from a tape: how far
+preparations of one treatment lie from each other once rounds, gear and the launches' own scatter
+are taken out, and how far launches on one preparation do.
 """
 
 from __future__ import annotations
@@ -13,15 +13,13 @@ from dataclasses import dataclass
 from statistics import median
 
 from evenglide.answer.results import Answer
-from evenglide.report.look import treatment_mark
+from evenglide.report.look import LIGHT
 from evenglide.report.pen import Ruler, Spec, ends, numbers_at, picture, rules, shortened, words
-from evenglide.show.numbers import fixed, percent_scatter, with_unit
+from evenglide.show.numbers import NO_BREAK, fixed, percent_scatter, with_unit
 
 PREPARATIONS, LAUNCHES = "preparations", "launches on one"
 LENGTH_ROW = 18
-TREATMENT_GAP = 7
 SURFACE_GAP = 16
-NAME_ROW = 26
 END_ROOM = 160
 NARROWEST_WIDE = 500
 """Width from which there is room for long names. [px]"""
@@ -32,35 +30,35 @@ CLEARLY_MORE = 1.25
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Scatter of one treatment on one surface, in percent or in the response's unit; None where unknown."""
+    """Scatter on one surface, in percent or in the response's unit; None where unknown.
+
+    `share` is the share of the doubt about a preparation's value that its launches add.
+    """
 
     surface: str
-    treatment: str
-    code: int
     preparations: float | None
     launches: float | None
+    share: float | None
 
 
 Row = tuple[Scatter, float]
-"""A treatment and the depth of its upper length."""
+"""A surface and the depth of its upper length."""
 
 
 def scatters_of(answer: Answer) -> tuple[Scatter, ...]:
-    """Take the scatter of every treatment that was launched, in the unit in which it is written."""
+    """Take the scatter of every surface, in the unit in which it is written."""
     return tuple(_scatters(answer))
 
 
 def _scatters(answer: Answer) -> Iterator[Scatter]:
     for surface in answer.surfaces:
-        for code, facts in enumerate(surface.treatments):
-            if facts.preparations:
-                yield Scatter(
-                    surface=surface.surface or "",
-                    treatment=facts.treatment,
-                    code=code,
-                    preparations=_written(answer, facts.sd_preparations),
-                    launches=_written(answer, facts.sd_launches),
-                )
+        if surface.scatter is not None:
+            yield Scatter(
+                surface=surface.surface or "",
+                preparations=_written(answer, surface.scatter.preparations),
+                launches=_written(answer, surface.scatter.launches),
+                share=surface.scatter.share_of_launches,
+            )
 
 
 def _written(answer: Answer, sd: float | None) -> float | None:
@@ -75,22 +73,35 @@ def scatter_unit(answer: Answer) -> str | None:
 
 
 def scatter_finding(scatters: Sequence[Scatter]) -> str:
-    """Tell in one sentence which scatter is the larger, over all surfaces and treatments."""
-    both = [
-        one.launches / one.preparations for one in scatters if one.launches is not None and one.preparations
-    ]
+    """Tell in one sentence which scatter is the larger, over all surfaces."""
+    both = [one for one in scatters if one.launches is not None and one.preparations is not None]
     if not both:
         return "Preparations and launches cannot be told apart here"
-    ratio = median(both)
-    if ratio >= CLEARLY_MORE:
-        return f"Launches on one preparation scatter about {fixed(ratio, 1)} times as much as preparations"
-    if ratio <= 1 / CLEARLY_MORE:
-        return f"Preparations scatter about {fixed(1 / ratio, 1)} times as much as launches on one of them"
+    preparations = median([one.preparations or 0.0 for one in both])
+    launches = median([one.launches or 0.0 for one in both])
+    if preparations == 0:
+        return "Preparations scatter no more than their launches would let them"
+    if launches >= CLEARLY_MORE * preparations:
+        times = fixed(launches / preparations, 1)
+        return f"Launches on one preparation scatter about {times} times as much as preparations"
+    if preparations >= CLEARLY_MORE * launches:
+        times = fixed(preparations / launches, 1) if launches else "many"
+        return f"Preparations scatter about {times} times as much as launches on one of them"
     return "Preparations scatter about as much as launches on one of them"
 
 
+def launches_share(scatters: Sequence[Scatter]) -> str:
+    """Tell how much of the doubt about a preparation's value its launches add; "" where unknown."""
+    shares = [min(1.0, one.share) for one in scatters if one.share is not None]
+    if not shares:
+        return ""
+    low, high = (f"{fixed(100 * share, 0)}{NO_BREAK}%" for share in (min(shares), max(shares)))
+    told = low if low == high else f"{low} to {high}"
+    return f"Here launches add {told} of the doubt about what a preparation is worth, by its variance."
+
+
 def scatter_chart(answer: Answer, *, width: float) -> Spec:
-    """Draw both lengths for every treatment on every surface.
+    """Draw both lengths for every surface.
 
     Parameters
     ----------
@@ -109,35 +120,15 @@ def scatter_chart(answer: Answer, *, width: float) -> Spec:
     )
     left = 150.0 if width > NARROWEST_WIDE else 92.0
     ruler = Ruler(low=0.0, high=longest, left=left, right=width - END_ROOM)
-    rows, heads, height = _rows(scatters)
-    told = [(shortened(name, room=width, size=14), depth) for name, depth in heads]
-    layers = [words(told, left=0, fontSize=14, fontWeight=600)] if told else []
-    for code in sorted({one.code for one, _ in rows}):
-        layers += _treatment([row for row in rows if row[0].code == code], ruler, unit=scatter_unit(answer))
-    return picture(layers, width=width, height=height)
+    rows = [(one, place * (2 * LENGTH_ROW + SURFACE_GAP)) for place, one in enumerate(scatters)]
+    layers = _lengths(rows, ruler, unit=scatter_unit(answer)) if rows else []
+    return picture(layers, width=width, height=len(rows) * (2 * LENGTH_ROW + SURFACE_GAP))
 
 
-def _rows(scatters: Sequence[Scatter]) -> tuple[list[Row], list[tuple[str, float]], float]:
-    """Give each treatment its depth under the name of its surface; and the height of all."""
-    rows: list[Row] = []
-    heads: list[tuple[str, float]] = []
-    top, surface = 0.0, None
-    for one in scatters:
-        if one.surface != surface and one.surface:
-            top += SURFACE_GAP if surface is not None else 0.0
-            heads.append((one.surface, top + NAME_ROW / 2))
-            top += NAME_ROW
-        surface = one.surface
-        rows.append((one, top))
-        top += 2 * LENGTH_ROW + TREATMENT_GAP
-    return rows, heads, top
-
-
-def _treatment(rows: Sequence[Row], ruler: Ruler, *, unit: str | None) -> list[Spec]:
-    """Draw the two lengths of one treatment, each with a short upright at both ends, as on a drawing."""
-    colour = treatment_mark(rows[0][0].code).colour
-    names = [(shortened(one.treatment, room=ruler.left - 10), top + LENGTH_ROW / 2) for one, top in rows]
-    layers = [words(names, left=0, color=colour)]
+def _lengths(rows: Sequence[Row], ruler: Ruler, *, unit: str | None) -> list[Spec]:
+    """Draw two lengths for each surface, each with a short upright at both ends, as on a drawing."""
+    names = [(shortened(one.surface, room=ruler.left - 10), top + LENGTH_ROW / 2) for one, top in rows]
+    layers = [words(names, left=0)]
     told: list[tuple[float, float, str]] = []
     for place, (name, thickness) in enumerate(((PREPARATIONS, 4.0), (LAUNCHES, 1.5))):
         lengths = [
@@ -146,9 +137,9 @@ def _treatment(rows: Sequence[Row], ruler: Ruler, *, unit: str | None) -> list[S
         known = [(length, depth) for length, depth in lengths if length is not None]
         told += [(length, depth, f"{_written_length(length, unit)} {name}") for length, depth in known]
         told += [(0.0, depth, f"{name}: not known") for length, depth in lengths if length is None]
-        layers.append(rules([(0.0, *one) for one in known], ruler, color=colour, strokeWidth=thickness))
+        layers.append(rules([(0.0, *one) for one in known], ruler, color=LIGHT["ink"], strokeWidth=thickness))
         both = [(end, depth - 5, depth + 5) for length, depth in known for end in (0.0, length)]
-        layers.append(ends(both, ruler, color=colour, strokeWidth=1.5))
+        layers.append(ends(both, ruler, color=LIGHT["ink"], strokeWidth=1.5))
     return [*layers, numbers_at(told, ruler, dx=9)]
 
 

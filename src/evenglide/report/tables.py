@@ -182,21 +182,23 @@ def _launch_rows(
 
 
 def scatter_table(answer: Answer) -> Table:
-    """Tabulate the two scatters of every treatment on every surface."""
+    """Tabulate both scatters of every surface, and what launches add to the doubt about a preparation."""
     unit = scatter_unit(answer)
     rows = tuple(
         (
-            f"{one.surface}: {one.treatment}" if one.surface else one.treatment,
+            one.surface or "all launches",
             _length(one.preparations, unit),
             _length(one.launches, unit),
+            NOTHING if one.share is None else with_unit(fixed(100 * min(1.0, one.share), 0), "%"),
         )
         for one in scatters_of(answer)
     )
     return Table(
-        caption="Scatter (standard deviation) of preparations, rounds included, and of launches on one",
-        columns=("treatment", "preparations", "launches on one"),
+        caption="Scatter (standard deviation) of preparations, rounds, gear and launches taken out, and of "
+        "launches on one",
+        columns=("surface", "preparations", "launches on one", "launches’ share of the variance"),
         rows=rows,
-        align=("left", "right", "right"),
+        align=("left", "right", "right", "right"),
     )
 
 
