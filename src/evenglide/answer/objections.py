@@ -10,7 +10,8 @@ import numpy as np
 from evenglide.answer.results import Answer, Guesses, Objection, SetAsideCount, Wear
 from evenglide.fieldlog.state import State
 from evenglide.readings.from_log import LogReadings
-from evenglide.show.numbers import count, listed, percent_change
+from evenglide.show.notes import agreeing
+from evenglide.show.numbers import count, decimals_for, fixed, listed, percent_change, spelled, with_unit
 from evenglide.show.objections import OBJECTIONS
 from evenglide.study.study import Study
 
@@ -59,8 +60,8 @@ def _answered(code: str, evidence: Evidence) -> Objection:
     template = entry.reply if checked else entry.unchecked
     return Objection(
         code=code,
-        objection=entry.objection.format_map(facts),
-        reply=template.format_map(facts).strip(),
+        objection=agreeing(entry.objection, facts).format_map(facts),
+        reply=agreeing(template, facts).format_map(facts).strip(),
         checked=checked or code in ANSWERED_EITHER_WAY,
     )
 
@@ -99,12 +100,13 @@ def _dropped(evidence: Evidence) -> tuple[bool, Facts]:
     assert launches is not None
     aside = int(launches.void.sum())
     names = launches.treatment.labels
+    seen = sum(one.value_seen for one in evidence.set_aside)
     counts = [sum(one.treatments[name] for one in evidence.set_aside) for name in names]
     facts: Facts = {
         "aside": aside,
         "launches": len(launches.void),
         "counts": listed([f"{number} {name}" for name, number in zip(names, counts, strict=True)]),
-        "seen": sum(one.value_seen for one in evidence.set_aside),
+        "seen": spelled(seen) if seen else "none",
         "verdicts": _verdicts(_changes(evidence.answer, ("filled-for", "filled-against"))),
     }
     return aside > 0, facts
@@ -113,17 +115,21 @@ def _dropped(evidence: Evidence) -> tuple[bool, Facts]:
 def _wearing(evidence: Evidence) -> tuple[bool, Facts]:
     told = [one for one in evidence.wear if one.per_launch is not None]
     ratio = evidence.answer.scale == "ratio"
-    unit = evidence.answer.response.unit or ""
+    unit = evidence.answer.response.unit
     words = [
-        f"{percent_change(one.per_launch):+.1f} % on {one.surface}"
-        if ratio
-        else f"{one.per_launch:+.3g} {unit} on {one.surface}".replace("  ", " ")
+        f"{_signed(percent_change(slope), '%') if ratio else _signed(slope, unit)} on {one.surface}"
         for one in told
-        if one.per_launch is not None
+        if (slope := one.per_launch) is not None
     ]
     checks = sum(one.checks for one in evidence.wear)
     after = f"{count(checks, 'launch', 'launches')} at the end of coats checked it." if checks else ""
     return bool(told), {"wear": listed(words) if words else "", "checks": after}
+
+
+def _signed(change: float, unit: str | None) -> str:
+    """Write a change with its sign and unit, to two digits."""
+    decimals = decimals_for(abs(change)) if change else 1
+    return f"{'+' if change > 0 else ''}{with_unit(fixed(change, min(decimals, 3)), unit)}"
 
 
 def _stripped(evidence: Evidence) -> tuple[bool, Facts]:

@@ -60,9 +60,9 @@ OBJECTIONS: Mapping[str, Entry] = {
         "on it. This data cannot say what happens at riding speed.",
     ),
     "few-rounds": Entry(
-        objection="Only {rounds} rounds?",
+        objection="Only {rounds:round|rounds}?",
         reply="{preparations} fresh preparations. How far chance alone can carry so few is in the width of "
-        "every bar; {open} of {questions} comparisons stay open because of it.",
+        "every bar. Of {questions} comparisons, {open:stays|stay} open.",
         unchecked="",
     ),
     "one-tin": Entry(
