@@ -19,7 +19,7 @@ from tools.chromium import find_chromium, launch_arguments
 ROOT = Path(__file__).resolve().parent.parent
 PICTURE = ROOT / "docs" / "pictures" / "report.png"
 VIEWPORT = {"width": 1280, "height": 900}
-LAST_OF_THE_FIRST_SCREEN = "section.first .four"
+LAST_OF_THE_FIRST_SCREEN = "section.first .would"
 BELOW = 24
 
 
@@ -28,7 +28,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as scratch:
         command = [sys.executable, "-m", "evenglide", "demo", "--no-browser"]
         subprocess.run(command, cwd=scratch, stdout=subprocess.DEVNULL, check=True)
-        draw(Path(scratch) / "evenglide-demo" / "report.html", PICTURE)
+        draw(Path(scratch) / "evenglide-demo" / "out" / "report.html", PICTURE)
     print(PICTURE.relative_to(ROOT), PICTURE.stat().st_size, "bytes")
     return 0
 
