@@ -109,7 +109,7 @@ def hill_club_study() -> Study:
     return Study(
         title="Does a paraffin rub make the club's snow sliders run farther? (invented)",
         unit="m",
-        margin=(-math.log(1.1), math.log(1.1)),
+        margin=(-math.log1p(0.1), math.log1p(0.1)),
         main="wet spring snow",
         treatments=(
             Treatment(name="bare", reference=True, hands_on_s=480.0),

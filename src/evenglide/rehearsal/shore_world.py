@@ -116,7 +116,7 @@ def shore_study() -> Study:
     return Study(
         title="Does a hard wax make boards skim farther from dry sand to still water? (invented)",
         unit="m",
-        margin=(-math.log(1.08), math.log(1.08)),
+        margin=(-math.log1p(0.08), math.log1p(0.08)),
         treatments=(
             Treatment(name="bare", reference=True, hands_on_s=420.0),
             Treatment(name=WAX, hands_on_s=900.0, waiting_s=600.0),
