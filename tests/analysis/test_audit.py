@@ -12,7 +12,7 @@ import pytest
 import evenglide
 from evenglide.analysis.audit.conduct import audit_conduct
 from evenglide.analysis.rule import Rule
-from evenglide.show.notes import AUDIT
+from evenglide.show.catalogue import AUDIT
 from tests.tables import Columns, case_of, paired, rows, take_in
 
 Trigger = Callable[[], Mapping[str, str]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from evenglide.show.notes import AUDIT, NOTES
+from evenglide.show.catalogue import AUDIT, NOTES
 from tests.house.tree import ROOT
 
 PAGE = ROOT / "docs" / "cannot-say.md"

@@ -12,7 +12,7 @@ from evenglide.report.first_screen import first_screen
 from evenglide.report.remarks import remarks_of
 from evenglide.report.sentences import tell
 from evenglide.report.wording import DISTANCE, NUMBER, Wording
-from evenglide.show.notes import AUDIT
+from evenglide.show.catalogue import AUDIT
 from evenglide.show.numbers import NO_BREAK
 from evenglide.typing import Severity
 from tests.report import made_up

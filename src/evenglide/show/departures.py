@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from evenglide.show.notes import Entry, agreeing, sentence
+from evenglide.show.catalogue import Entry
+from evenglide.show.notes import agreeing, sentence
 from evenglide.typing import Severity
 
 SHOWN_RUNS = 8

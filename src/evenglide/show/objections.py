@@ -27,19 +27,20 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "surface-changed": Entry(
         objection="The surface changed while you were at it.",
-        reply="Within each of {rounds} rounds both treatments were launched in turn on the same ground. "
+        reply="Within each of {rounds:round|rounds} both treatments were launched in turn on the same ground. "
         "A steady drift taken out as well leaves {verdicts}.",
-        unchecked="Not checked: the order of the launches is not known.",
+        unchecked="Not checked: so few preparations cannot tell a steady drift from the treatments. Within each "
+        "of {rounds:round|rounds} both treatments were launched in turn on the same ground.",
     ),
     "you-knew": Entry(
         objection="You knew which was which.",
-        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right} times out "
+        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right:time|times} out "
         "of {asked}.",
         unchecked="Not checked: {hidden}.",
     ),
     "dropped-runs": Entry(
         objection="You dropped the bad runs.",
-        reply="{aside} of {launches} launches were set aside ({counts}), {seen} of them after the distance "
+        reply="{aside} of {launches} launches {were} set aside ({counts}), {seen} of them after the distance "
         "was known. Counting all of them for, then all of them against the treatment leaves {verdicts}.",
         unchecked="No launch was set aside: {launches} of {launches} count.",
     ),
@@ -50,7 +51,7 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "not-off": Entry(
         objection="The treatment was not off when it was called bare.",
-        reply="After stripping, {count} launches were made to see: {ratio} of what bare gave.",
+        reply="After stripping, {count:launch was|launches were} made to see: {ratio} of what bare gave.",
         unchecked="Not checked: no launches were made after stripping to see.",
     ),
     "slower-than-riding": Entry(
@@ -61,8 +62,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "few-rounds": Entry(
         objection="Only {rounds:round|rounds}?",
-        reply="{preparations} fresh preparations. How far chance alone can carry so few is in the width of "
-        "every bar. Of {questions} comparisons, {open:stays|stay} open.",
+        reply="{preparations:fresh preparation|fresh preparations}. How far chance alone can carry so few is in the width of "
+        "every bar. Of {questions:comparison|comparisons}, {open:stays|stay} open.",
         unchecked="",
     ),
     "one-tin": Entry(
