@@ -47,12 +47,21 @@ def wear_on(cases: Sequence[SurfaceCase], readings: LogReadings) -> tuple[Wear, 
 
 def guesses_of(readings: LogReadings, state: State) -> Guesses | None:
     """Count right and wrong guesses at what a preparation carried; None where nobody guessed."""
-    carried = dict(_carried(readings))
+    carried = dict(carried_treatments(readings))
     told = [when.said for when in state.guesses if when.said.preparation in carried]
     if not told:
         return None
     right = sum(carried[guess.preparation] == guess.treatment for guess in told)
     return Guesses(right=right, wrong=len(told) - right)
+
+
+def carried_treatments(readings: LogReadings) -> Iterator[tuple[str, str]]:
+    """Give each preparation that was launched and the treatment it carried."""
+    launches = readings.launches
+    if launches is None:
+        return
+    for preparation, treatment in zip(launches.preparation.codes, launches.treatment.codes, strict=True):
+        yield launches.preparation.labels[preparation], launches.treatment.labels[treatment]
 
 
 def _counted(cause: str, study: Study, *, readings: LogReadings, state: State) -> SetAsideCount:
@@ -77,12 +86,3 @@ def _wear(case: SurfaceCase, readings: LogReadings) -> Wear:
     surface = case.launches.surface.labels[case.surface]
     checks = sum(one.kind == "wear check" and one.surface == surface for one in readings.apart)
     return Wear(surface=surface, per_launch=wear_slope(case), checks=checks)
-
-
-def _carried(readings: LogReadings) -> Iterator[tuple[str, str]]:
-    """Preparation and the treatment it carried."""
-    launches = readings.launches
-    if launches is None:
-        return
-    for preparation, treatment in zip(launches.preparation.codes, launches.treatment.codes, strict=True):
-        yield launches.preparation.labels[preparation], launches.treatment.labels[treatment]

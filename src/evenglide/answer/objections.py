@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenglide.answer.conduct import carried_treatments
 from evenglide.answer.results import Answer, Guesses, Objection, SetAsideCount, Wear
 from evenglide.fieldlog.state import State
 from evenglide.readings.from_log import LogReadings
@@ -61,9 +62,14 @@ def _answered(code: str, evidence: Evidence) -> Objection:
     return Objection(
         code=code,
         objection=agreeing(entry.objection, facts).format_map(facts),
-        reply=agreeing(template, facts).format_map(facts).strip(),
+        reply=_begun_large(agreeing(template, facts).format_map(facts).strip()),
         checked=checked or code in ANSWERED_EITHER_WAY,
     )
+
+
+def _begun_large(text: str) -> str:
+    """Begin a sentence with a capital where a name stands first."""
+    return text[:1].upper() + text[1:]
 
 
 def _gear(evidence: Evidence) -> tuple[bool, Facts]:
@@ -71,7 +77,9 @@ def _gear(evidence: Evidence) -> tuple[bool, Facts]:
     assert launches is not None
     carried = np.unique(np.stack([launches.item.codes, launches.treatment.codes]), axis=1)[0]
     swapped = np.flatnonzero(np.bincount(carried) >= SWAPPING)
-    names = [launches.item.labels[code] for code in swapped]
+    told = {launches.item.labels[code] for code in swapped}
+    names = [item.name for item in evidence.study.items if item.name in told]
+    names += sorted(told.difference(names))
     return bool(names), {"items": listed(names) if names else ""}
 
 
@@ -80,7 +88,7 @@ def _surface(evidence: Evidence) -> tuple[bool, Facts]:
     assert launches is not None
     lines = _changes(evidence.answer, ("drift",))
     facts: Facts = {"rounds": len(launches.block.labels), "verdicts": _verdicts(lines)}
-    return launches.order is not None and bool(lines), facts
+    return bool(lines), facts
 
 
 def _knowing(evidence: Evidence) -> tuple[bool, Facts]:
@@ -105,6 +113,7 @@ def _dropped(evidence: Evidence) -> tuple[bool, Facts]:
     facts: Facts = {
         "aside": aside,
         "launches": len(launches.void),
+        "were": "was" if aside == 1 else "were",
         "counts": listed([f"{number} {name}" for name, number in zip(names, counts, strict=True)]),
         "seen": spelled(seen) if seen else "none",
         "verdicts": _verdicts(_changes(evidence.answer, ("filled-for", "filled-against"))),
@@ -163,9 +172,13 @@ def _rounds(evidence: Evidence) -> tuple[bool, Facts]:
 
 
 def _tins(evidence: Evidence) -> tuple[bool, Facts]:
-    prepared = evidence.state.preparations.values()
-    treated = [one for one in prepared if one.treatment != evidence.study.reference.name]
-    batches = list(dict.fromkeys(one.batch for one in treated if one.batch))
+    carried = dict(carried_treatments(evidence.readings))
+    treated = [
+        one
+        for label, one in evidence.state.preparations.items()
+        if (one.treatment or carried.get(label)) != evidence.study.reference.name
+    ]
+    batches = sorted({one.batch for one in treated if one.batch})
     if len(batches) > 1:
         return True, {"batches": len(batches), "names": listed(batches)}
     told = f"True: one batch, {batches[0]}." if batches else "Not checked: nobody noted the batch."

@@ -27,15 +27,15 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "surface-changed": Entry(
         objection="The surface changed while you were at it.",
-        reply="Within each of {rounds:round|rounds} both treatments were launched in turn on the same ground. "
-        "A steady drift taken out as well leaves {verdicts}.",
-        unchecked="Not checked: so few preparations cannot tell a steady drift from the treatments. Within each "
-        "of {rounds:round|rounds} both treatments were launched in turn on the same ground.",
+        reply="Within each of {rounds:round|rounds} both treatments were launched in turn on the same "
+        "ground. A steady drift taken out as well leaves {verdicts}.",
+        unchecked="Not checked: so few preparations cannot tell a steady drift from the treatments. Within "
+        "each of {rounds:round|rounds} both treatments were launched in turn on the same ground.",
     ),
     "you-knew": Entry(
         objection="You knew which was which.",
-        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right:time|times} out "
-        "of {asked}.",
+        reply="Treatments were hidden from {hidden}. Asked for a guess, they were right {right:time|times} "
+        "out of {asked}.",
         unchecked="Not checked: {hidden}.",
     ),
     "dropped-runs": Entry(
@@ -62,8 +62,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "few-rounds": Entry(
         objection="Only {rounds:round|rounds}?",
-        reply="{preparations:fresh preparation|fresh preparations}. How far chance alone can carry so few is in the width of "
-        "every bar. Of {questions:comparison|comparisons}, {open:stays|stay} open.",
+        reply="{preparations:fresh preparation|fresh preparations}. How far chance alone can carry so few is in "
+        "the width of every bar. Of {questions:comparison|comparisons}, {open:stays|stay} open.",
         unchecked="",
     ),
     "one-tin": Entry(
