@@ -62,8 +62,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "few-rounds": Entry(
         objection="Only {rounds:round|rounds}?",
-        reply="{preparations:fresh preparation|fresh preparations}. How far chance alone can carry so few is in "
-        "the width of every bar. Of {questions:comparison|comparisons}, {open:stays|stay} open.",
+        reply="{preparations:fresh preparation|fresh preparations}. How far chance alone can carry so few is "
+        "in the width of every bar. Of {questions:comparison|comparisons}, {open:stays|stay} open.",
         unchecked="",
     ),
     "one-tin": Entry(
