@@ -139,6 +139,15 @@ def test_an_edit_after_the_seal_shows_and_the_sealed_words_stay(planned: Path) -
     assert found["title"].startswith("Does paraffin rub")
 
 
+def test_status_tells_at_once_what_will_not_count(planned: Path) -> None:
+    as_json("seal", planned)
+    with Log(planned / "log.sqlite") as log:
+        log.record([(None, Read(launch=1, text="0", value=0.0)), (None, Read(launch=2, text="6", value=6.0))])
+    (told,) = as_json("status", planned)["departures"]
+    assert (told["code"], told["facts"]["numbers"]) == ("unusable", [1])
+    assert "Nothing of that counts." in " ".join(run("status", planned).stdout.split())
+
+
 def test_status_tells_no_hidden_treatment(tmp_path: Path) -> None:
     run("new", tmp_path, *NEW, "--hidden-from", "reader")
     run("plan", tmp_path, "--blocks", "2", "--launches", "1")

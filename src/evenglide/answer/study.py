@@ -9,9 +9,9 @@ from evenglide.analysis.case import surface_case
 from evenglide.answer.conduct import condition_ranges, guesses_of, set_aside_counts, wear_on
 from evenglide.answer.draw import draw_was_left, without_randomisation
 from evenglide.answer.objections import Evidence, objections_to
-from evenglide.answer.results import Answer, Conduct, Departure, Provenance
+from evenglide.answer.results import Answer, Conduct, Provenance
 from evenglide.answer.study_rule import rule_of_study
-from evenglide.answer.table import SEVERITIES, answer_launches
+from evenglide.answer.table import answer_launches
 from evenglide.constants import VERSION
 from evenglide.errors import Problem, StudyError
 from evenglide.fieldlog.departures import Files, departures_of
@@ -21,6 +21,7 @@ from evenglide.fieldlog.state import State
 from evenglide.readings.from_log import LogReadings, readings_from_log
 from evenglide.readings.launches import Launches
 from evenglide.readings.left_out import departures_of_readings
+from evenglide.show.departures import gravest_first
 from evenglide.study.schedule import Schedule
 from evenglide.study.study import Study
 
@@ -69,9 +70,11 @@ def answer_study(
     launches = readings.launches
     if launches is None or launches.void.all():
         raise StudyError([_nothing_read()])
-    departures = _gravest_first(
-        *departures_of(study, schedule, state, arrived=events, files=files),
-        *departures_of_readings(readings),
+    departures = gravest_first(
+        [
+            *departures_of(study, schedule, state, arrived=events, files=files),
+            *departures_of_readings(readings),
+        ]
     )
     proven = state.seal is not None and not any(one.code in UNPROVEN for one in departures)
     rule = rule_of_study(study, schedule, launches, order_drawn=proven)
@@ -86,10 +89,6 @@ def answer_study(
 
 UNPROVEN = frozenset({"clock-before-seal", "launched-before-seal", "not-sealed", "seal-broken"})
 """Departures after which nothing shows that the order was drawn before the first launch."""
-
-
-def _gravest_first(*departures: Departure) -> tuple[Departure, ...]:
-    return tuple(sorted(departures, key=lambda one: SEVERITIES.index(one.severity)))
 
 
 def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answer) -> Conduct:

@@ -22,13 +22,12 @@ from evenglide.fieldlog.oddities import CLOCK_SLACK_S, moment_of
 from evenglide.fieldlog.open_questions import departures_of_questions
 from evenglide.fieldlog.sealing import seal_holds
 from evenglide.fieldlog.state import State
-from evenglide.show.departures import Departure, departure
+from evenglide.show.departures import Departure, departure, gravest_first
 from evenglide.show.numbers import listed
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 from evenglide.study.study import Study
 
 OF_A_LAUNCH = (Launched, Read, AtLeast, Stopped, PegLost, SetAside)
-WEIGHT = {"limits": 0, "warns": 1, "fine": 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +85,7 @@ def departures_of(
         *_conduct(case),
         *departures_of_questions(state),
     ]
-    return tuple(sorted(found, key=lambda one: WEIGHT[one.severity]))
+    return gravest_first(found)
 
 
 def _seal(case: _Case) -> Iterator[Departure]:

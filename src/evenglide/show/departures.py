@@ -10,6 +10,7 @@ from evenglide.show.catalogue import Entry
 from evenglide.show.notes import agreeing, sentence
 from evenglide.typing import Severity
 
+GRAVEST_FIRST: tuple[Severity, ...] = ("limits", "warns", "fine")
 SHOWN_RUNS = 8
 SHORT_RUN = 2
 
@@ -238,6 +239,11 @@ def departure(code: str, *, severity: Severity | None = None, **facts: object) -
         facts=facts,
         text=sentence(agreeing(entry.text, facts), spoken),
     )
+
+
+def gravest_first(departures: Iterable[Departure]) -> tuple[Departure, ...]:
+    """Sort departures by weight; those of one weight stay in their order."""
+    return tuple(sorted(departures, key=lambda one: GRAVEST_FIRST.index(one.severity)))
 
 
 def runs(numbers: Iterable[int]) -> str:

@@ -7,7 +7,9 @@ from dataclasses import asdict, dataclass
 from evenglide.fieldlog.departures import Files, departures_of
 from evenglide.fieldlog.progress import Progress, progress_of, so_far
 from evenglide.plan.table import read_schedule
-from evenglide.show.departures import Departure
+from evenglide.readings.from_log import readings_from_log
+from evenglide.readings.left_out import departures_of_readings
+from evenglide.show.departures import Departure, gravest_first
 from evenglide.store.folder_state import read_state
 from evenglide.store.study_folder import has_schedule, read_schedule_file, read_study_file
 from evenglide.study.document import read_study
@@ -52,7 +54,11 @@ def status_of_folder(folder: str) -> Status:
     if has_schedule(folder):
         files = Files(study_text=files.study_text, schedule_text=_text(read_schedule_file(folder)))
     progress = progress_of(sealed, state)
-    departures = so_far(departures_of(study, sealed, state, arrived=events, files=files), progress)
+    told = (
+        *departures_of(study, sealed, state, arrived=events, files=files),
+        *departures_of_readings(readings_from_log(study, sealed, state)),
+    )
+    departures = so_far(gravest_first(told), progress)
     return Status(study=study, progress=progress, fingerprint=state.seal.fingerprint, departures=departures)
 
 
