@@ -23,6 +23,7 @@ from evenglide.fieldlog.bodies import (
 from evenglide.show.objections import OBJECTIONS
 from evenglide.study.schedule import Schedule
 from tests.fieldlog.made_up import CAUSE, STUDY_TEXT, log_of, played, readings, schedule, study
+from tests.house.tree import ROOT
 
 PLAN = schedule(blocks=6, launches=2)
 FEW = schedule(blocks=4, launches=2)
@@ -190,3 +191,8 @@ def test_the_replies(snapshot: SnapshotAssertion) -> None:
         for code in cases
     ]
     assert "\n".join(told) == snapshot
+
+
+def test_the_walk_says_how_to_meet_each_objection() -> None:
+    page = (ROOT / "docs" / "walk.md").read_text(encoding="utf-8").partition("## You will object")[2]
+    assert re.findall(r"^\| `([a-z-]+)`:", page, re.MULTILINE) == list(OBJECTIONS)

@@ -16,6 +16,8 @@ ROUNDS = 6
 LAUNCHES = 3
 TRUE_EFFECT = {"cold powder": 0.10, "wet snow": 0.0}
 TYPICAL = {"cold powder": 3.2, "wet snow": 6.4}
+OUTSIDE = {"cold powder": (3.2, -0.01), "wet spring snow": (5.8, 0.19)}
+"""Typical distance, and what a treatment does to its logarithm, where a list was filled in."""
 FULL = (
     "launch",
     "day",
@@ -91,6 +93,26 @@ def as_csv(header: Row, rows: list[Row], separator: str = ",") -> str:
     text = io.StringIO()
     csv.writer(text, delimiter=separator, lineterminator="\n").writerows([header, *rows])
     return text.getvalue()
+
+
+def fill_in(paper: Path, schedule: Path) -> None:
+    """Write into a list of launches what an invented day outside gave."""
+    rng = random.Random(2026)
+    with schedule.open(encoding="utf-8", newline="") as file:
+        given = {row["launch"]: (row["preparation"], row["treatment"]) for row in csv.DictReader(file)}
+    with paper.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    coats = {coat: rng.gauss(0, 0.02) for coat, _ in sorted(set(given.values()))}
+    for row in rows:
+        coat, treatment = given[row["launch"]]
+        surface = OUTSIDE.get(row["surface"], (6.0, 0.0))
+        log = coats[coat] + (treatment != "bare") * surface[1] + rng.gauss(0, 0.03)
+        row["distance"] = f"{surface[0] * math.exp(log):.2f}"
+        row["reader"] = "Bo"
+    rows[6] |= {"distance": "", "set aside": "nose under the snow", "value seen": "no"}
+    rows[9] |= {"distance": "", "peg lost": "yes"}
+    text = as_csv(tuple(rows[0]), [tuple(row.values()) for row in rows])
+    paper.write_text(text, encoding="utf-8")
 
 
 def write_workbook(path: Path, header: Row, rows: list[Row]) -> None:

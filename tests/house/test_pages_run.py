@@ -10,7 +10,7 @@ from typing import get_args
 
 import click
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 import evenglide
 from evenglide.cli.main import main
@@ -18,7 +18,7 @@ from evenglide.report.sentences import NO_ANSWER, NO_DIFFERENCE, TOO_CLOSE
 from evenglide.report.wording import DISTANCE, NUMBER
 from evenglide.show.numbers import NO_BREAK
 from evenglide.typing import Scale
-from tests.house.tables_of_pages import as_csv, short_table, write_tables
+from tests.house.tables_of_pages import as_csv, fill_in, short_table, write_tables
 from tests.house.tree import ROOT, named, project_files
 
 FENCED = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -78,6 +78,15 @@ def led_to(command: Command) -> list[Command]:
     return page[: page.index(command)]
 
 
+def run(command: Command) -> Result:
+    """Do what a page says; a list to be filled in is filled in, as the reader does between two commands."""
+    told = CliRunner().invoke(main, list(command.words), prog_name=PROGRAM)
+    if "--template" in command.words:
+        paper, study = (command.words[command.words.index(word) + 1] for word in ("--template", "--study"))
+        fill_in(Path(paper), Path(study, "schedule.csv"))
+    return told
+
+
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the tables of the pages, where no browser opens."""
@@ -90,8 +99,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.parametrize("command", commands(), ids=str)
 def test_a_command_line_of_the_pages_ends_as_stated(command: Command, folder: Path) -> None:
     for earlier in led_to(command):
-        CliRunner().invoke(main, list(earlier.words), prog_name=PROGRAM)
-    told = CliRunner().invoke(main, list(command.words), prog_name=PROGRAM)
+        run(earlier)
+    told = run(command)
     assert told.exit_code == command.status, told.output
     assert told.output.strip()
     wanted = [word for word in command.words if word.endswith(".html")]
@@ -121,6 +130,22 @@ def test_what_the_first_page_shows_is_what_it_makes(folder: Path) -> None:
     (words,) = [command.words for command in commands() if "my-launches.csv" in command.words]
     told = CliRunner().invoke(main, list(words)).output.replace(NO_BREAK, " ")
     assert told.splitlines()[: len(shown.splitlines())] == shown.splitlines()
+
+
+def test_what_the_walk_shows_is_what_its_commands_print(folder: Path) -> None:
+    page = ROOT / "docs" / "walk.md"
+    pieces = FENCED.findall(page.read_text(encoding="utf-8"))
+    left = [command for command in commands() if command.page == named(page)]
+    last, shown = "", 0
+    for language, body in pieces:
+        if language in SHELL:
+            lines = [line for line in body.replace("\\\n", " ").splitlines() if line.startswith(PROGRAM)]
+            for _ in lines:
+                last = run(left.pop(0)).output.replace(NO_BREAK, " ")
+        elif language == "text":
+            shown += 1
+            assert body.rstrip("\n") in last
+    assert not left and shown > 2
 
 
 def test_targets_of_make_that_the_pages_name_exist() -> None:
