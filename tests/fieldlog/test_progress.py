@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from evenglide.fieldlog.bodies import AtLeast, Body, Launched, Posted, Read, SetAside
+from evenglide.fieldlog.bodies import AtLeast, Body, Launched, Posted, Prepared, Read, SetAside
 from evenglide.fieldlog.departures import departures_of
 from evenglide.fieldlog.fold import replay
 from evenglide.fieldlog.progress import Progress, progress_of, so_far
@@ -75,3 +75,16 @@ def test_what_is_not_done_yet_is_no_departure_until_the_end() -> None:
     assert "launches-missing" in {one.code for one in found}
     assert "launches-missing" not in {one.code for one in so_far(found, progress(bodies))}
     assert so_far(found, progress(made_up.played(PLAN))) == found
+
+
+def test_no_treatment_is_named_while_treatments_are_hidden() -> None:
+    bodies: list[Body] = [Launched(launch=1), Prepared(preparation="P1", treatment="bare")]
+    found = departures_of(made_up.study(), PLAN, replay(made_up.log_of(PLAN, bodies)))
+    (plain,) = [one for one in so_far(found, progress(bodies)) if one.code == "treatment-otherwise"]
+    (masked,) = [
+        one for one in so_far(found, progress(bodies), hidden=True) if one.code == "treatment-otherwise"
+    ]
+    assert plain.text.startswith("P1 was given bare, not paraffin rub.")
+    assert masked.text.startswith("P1 was given another treatment, not the planned one.")
+    assert "bare" not in str(masked.facts)
+    assert so_far(found, progress(made_up.played(PLAN)), hidden=True) == found

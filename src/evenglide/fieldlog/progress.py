@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from evenglide.fieldlog.state import State
-from evenglide.show.departures import Departure
+from evenglide.show.departures import Departure, departure
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 
 Stage = Literal["to plan", "to seal", "to post", "to launch", "to answer"]
@@ -81,9 +81,33 @@ def progress_of(schedule: Schedule | None, state: State) -> Progress:
     )
 
 
-def so_far(departures: Iterable[Departure], progress: Progress) -> tuple[Departure, ...]:
-    """Leave out what is only not done yet, as long as there are launches to make."""
-    return tuple(one for one in departures if progress.stage == "to answer" or one.code not in NOT_YET)
+def so_far(
+    departures: Iterable[Departure], progress: Progress, *, hidden: bool = False
+) -> tuple[Departure, ...]:
+    """Leave out what is only not done yet, as long as there are launches to make.
+
+    Parameters
+    ----------
+    departures : iterable of Departure
+    progress : Progress
+    hidden : bool
+        Treatments are hidden from somebody: until the last launch no treatment is named.
+
+    Returns
+    -------
+    tuple of Departure
+    """
+    if progress.stage == "to answer":
+        return tuple(departures)
+    return tuple(_masked(one) if hidden else one for one in departures if one.code not in NOT_YET)
+
+
+def _masked(one: Departure) -> Departure:
+    """Tell that a preparation got another treatment without saying which."""
+    if one.code != "treatment-otherwise":
+        return one
+    named = one.facts["preparation"]
+    return departure(one.code, preparation=named, done="another treatment", planned="the planned one")
 
 
 def _stage(state: State, *, nothing_left: bool) -> Stage:

@@ -58,7 +58,7 @@ def status_of_folder(folder: str) -> Status:
         *departures_of(study, sealed, state, arrived=events, files=files),
         *departures_of_readings(readings_from_log(study, sealed, state)),
     )
-    departures = so_far(gravest_first(told), progress)
+    departures = so_far(gravest_first(told), progress, hidden=bool(study.hidden_from))
     return Status(study=study, progress=progress, fingerprint=state.seal.fingerprint, departures=departures)
 
 
