@@ -27,8 +27,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "surface-changed": Entry(
         objection="The surface changed while you were at it.",
-        reply="Within each of {rounds:round|rounds} both treatments were launched in turn on the same "
-        "ground. A steady drift taken out as well leaves {verdicts}.",
+        reply="The plan has the treatments launched in turn on the same ground within each of "
+        "{rounds:round|rounds}. A steady drift taken out as well leaves {verdicts}.",
         unchecked="Not checked: so few preparations cannot tell a steady drift from the treatments. Within "
         "each of {rounds:round|rounds} both treatments were launched in turn on the same ground.",
     ),
@@ -46,7 +46,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "coat-wore": Entry(
         objection="The coat wore off on the way.",
-        reply="From one launch to the next on the same preparation the distance changed by {wear}. {checks}",
+        reply="From one launch to the next on the same preparation, all treatments together, the distance "
+        "changed by {wear} (a plain slope, without a range). {checks}",
         unchecked="Not checked: one launch on each preparation cannot show wear.",
     ),
     "not-off": Entry(
