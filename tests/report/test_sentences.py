@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+import evenglide
 from evenglide.answer.results import Answer, AuditEntry, ToClose
 from evenglide.report.findings import findings_of
 from evenglide.report.first_screen import first_screen
@@ -324,3 +325,25 @@ def test_main_surface_has_its_own_family() -> None:
 
 def test_percent_and_difference_scales_agree_on_direction() -> None:
     assert only(Invented(surface=None, estimate=-math.log(1.2), se=0.01)).startswith("Goes shorter, by 1")
+
+
+def test_what_it_rests_on_names_the_gear_where_the_gear_is_what_counts() -> None:
+    table = {
+        "d": [1.0, 1.1, 1.2, 1.4, 1.3, 1.2],
+        "t": ["bare", "rub"] * 3,
+        "board": ["one", "two"] * 3,
+        "round": [1, 1, 2, 2, 3, 3],
+    }
+    answer = evenglide.judge(table, response="d", treatment="t", item="board", block="round")
+    rests = first_screen(answer, DISTANCE).rests_on.text.replace(NO_BREAK, " ")
+    assert rests.endswith("no piece of gear changed its treatment, so only 2 pieces of gear count.")
+    swapped = {**table, "board": ["one", "two", "two", "one", "one", "two"]}
+    answer = evenglide.judge(swapped, response="d", treatment="t", item="board", block="round")
+    assert "pieces of gear count" not in first_screen(answer, DISTANCE).rests_on.text
+
+
+def test_nothing_rests_on_launches_that_give_no_preparation_a_value() -> None:
+    table = {"d": [1.0, 1.1, 1.2, 1.4], "t": ["bare", "rub"] * 2, "coat": list("wxyz"), "way": list("obbo")}
+    answer = evenglide.judge(table, response="d", treatment="t", preparation="coat", direction="way")
+    rests = first_screen(answer, DISTANCE).rests_on.text.replace(NO_BREAK, " ")
+    assert rests == "No preparation has a value: 4 launches cannot be judged so."

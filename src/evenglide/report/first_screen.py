@@ -155,11 +155,26 @@ def _rests_on(answer: Answer, *, shared: bool) -> Sentence:
     if len(answer.surfaces) > 1:
         served = " served every surface" if len(set(totals)) == 1 else " on each surface, shared by all"
         place = served if shared else " on each surface"
+    if max(totals) == 0:
+        lead = "No preparation has a value"
+        return Sentence(lead=lead, rest=f": {count(launches, 'launch', 'launches')} cannot be judged so.")
     noun = "preparation" if max(totals) == 1 else "preparations"
     each = listed([f"{_from_to(numbers)}{NO_BREAK}{name}" for name, numbers in by_treatment.items()])
     steady = f"the {count(launches, 'launch', 'launches')} only make each one steadier."
     rest = f": {each}, each launched once." if once else f": {each}. {PREPARATION}; {steady}"
-    return Sentence(lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=rest)
+    return Sentence(
+        lead=f"{_from_to(totals)}{NO_BREAK}{noun}{place}", rest=f"{rest}{_gear_that_counts(answer)}"
+    )
+
+
+def _gear_that_counts(answer: Answer) -> str:
+    """Say where pieces of gear, not preparations, are what counts: each kept its treatment throughout."""
+    counts = [entry.facts.get("count") for entry in answer.audit if entry.code == "item-is-treatment"]
+    numbers = [number for number in counts if isinstance(number, int)]
+    if not numbers:
+        return ""
+    pieces = f"{_from_to(numbers)}{NO_BREAK}pieces of gear"
+    return f" But no piece of gear changed its treatment, so only {pieces} count."
 
 
 def _is_shared(answer: Answer) -> bool:
