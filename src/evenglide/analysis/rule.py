@@ -59,8 +59,8 @@ class Rule:
         For surfaces (by code) with a timed mark, when it is taken. [s]
     better : {"higher", "lower"}
         Which way is better.
-    scale_stated, reference_stated : bool
-        Whether a person chose these or they were filled in.
+    scale_stated : bool
+        Whether a person chose the scale or it was filled in.
     """
 
     scale: Scale
@@ -76,7 +76,6 @@ class Rule:
     after_s: Mapping[int, float] = field(default_factory=dict)
     better: Literal["higher", "lower"] = "higher"
     scale_stated: bool = True
-    reference_stated: bool = True
 
     def margin_on(self, surface: int) -> tuple[float, float] | None:
         """Return the margin that holds on a surface, given its code."""

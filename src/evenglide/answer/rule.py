@@ -17,5 +17,4 @@ def rule_for(intake: Intake, options: JudgeOptions) -> Rule:
         adjust=options.adjust,
         stays=tuple(labels.index(name.strip()) for name in options.stays),
         scale_stated=options.scale is not None or intake.margin is not None,
-        reference_stated=options.reference is not None,
     )

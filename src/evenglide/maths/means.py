@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenglide.maths.blocks import centred, compact
 from evenglide.typing import FloatArray, IntArray
 
 RANK_TOLERANCE = 1e-9
@@ -133,8 +134,8 @@ def swept_design(
     p = x.width
     gram = np.zeros((p, p))
     raw = np.zeros(p)
-    for rows, centred in _centred_chunks(x):
-        gram += centred.T @ centred
+    for rows, chunk in _centred_chunks(x):
+        gram += chunk.T @ chunk
         raw += (x.of(rows) ** 2).sum(axis=0)
     diagonal = np.diag(gram)
     scale = np.sqrt(
@@ -172,10 +173,10 @@ def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float = 0.0) 
     LeastSquares
     """
     y = y - y[:1]
-    centred_y = _centre(y, design.columns.group)
+    centred_y = centred(y, design.columns.group)
     moment = np.zeros((len(design.scale), y.shape[1]))
-    for rows, centred in _centred_chunks(design.columns):
-        moment += centred.T @ centred_y[rows]
+    for rows, chunk in _centred_chunks(design.columns):
+        moment += chunk.T @ centred_y[rows]
     coefficients = design.inverse @ moment
     residuals = centred_y - fitted(design, coefficients)
     squares = (residuals**2).sum(axis=0)
@@ -188,8 +189,8 @@ def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float = 0.0) 
 def fitted(design: SweptDesign, coefficients: FloatArray) -> FloatArray:
     """Return M X b, the fit within groups, shape (n, k)."""
     out = np.zeros((len(design.columns.group), coefficients.shape[1]))
-    for rows, centred in _centred_chunks(design.columns):
-        out[rows] = centred @ coefficients
+    for rows, chunk in _centred_chunks(design.columns):
+        out[rows] = chunk @ coefficients
     return out
 
 
@@ -244,16 +245,5 @@ def _centred_chunks(x: _Columns) -> Iterator[tuple[IntArray, FloatArray]]:
         fitting = ends[(ends > start) & (ends <= start + target)]
         stop = int(fitting[-1] if fitting.size else ends[ends > start][0])
         rows = by_group[start:stop]
-        yield rows, _centre(x.of(rows), x.group[rows])
+        yield rows, centred(x.of(rows), compact(x.group[rows]))
         start = stop
-
-
-def _centre(x: FloatArray, group: IntArray) -> FloatArray:
-    """Subtract group means along axis 0."""
-    dense = group - group.min(initial=0)
-    size = np.bincount(dense)
-    out = np.empty_like(x)
-    for j in range(x.shape[1]):
-        mean = np.bincount(dense, weights=x[:, j]) / np.maximum(size, 1)
-        out[:, j] = x[:, j] - mean[dense]
-    return out

@@ -9,9 +9,10 @@ import numpy as np
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.rule import Rule
 from evenglide.analysis.variants import launches_since_preparation
+from evenglide.maths.blocks import centred, compact
 from evenglide.readings.launches import Launches
 from evenglide.show.notes import AuditEntry, audit_entry
-from evenglide.typing import FloatArray, IntArray, Severity
+from evenglide.typing import FloatArray, Severity
 
 ORDER_WARNS = 0.4
 """Correlation of order and treatment inside rounds from which a steady drift would reach the estimate
@@ -56,7 +57,7 @@ def order_correlation(case: SurfaceCase, order: FloatArray) -> float:
     for treatment in range(1, len(launches.treatment.labels)):
         pair = np.isin(launches.treatment.codes[rows], (0, treatment))
         treated = (launches.treatment.codes[rows[pair]] == treatment).astype(float)
-        x, z = _within(rank[pair], block[pair]), _within(treated, block[pair])
+        x, z = centred(rank[pair], compact(block[pair])), centred(treated, compact(block[pair]))
         length = float(np.sqrt((x @ x) * (z @ z)))
         if length > 0 and abs(x @ z) / length > abs(largest):
             largest = float(x @ z) / length
@@ -83,8 +84,8 @@ def day_share(case: SurfaceCase) -> float:
     for treatment in range(1, len(launches.treatment.labels)):
         pair = np.isin(launches.treatment.codes[rows], (0, treatment))
         treated = (launches.treatment.codes[rows[pair]] == treatment).astype(float)
-        total = _within(treated, block[pair])
-        rest = _within(treated, cell[pair])
+        total = centred(treated, compact(block[pair]))
+        rest = centred(treated, compact(cell[pair]))
         if total @ total > 0:
             largest = max(largest, 1 - float(rest @ rest) / float(total @ total))
     return largest
@@ -131,14 +132,8 @@ def _surface_tied_to_coat_age(launches: Launches) -> Iterator[AuditEntry]:
     since = launches_since_preparation(launches)
     if since is None or not launches.shared or len(launches.surface.labels) < 2:
         return
-    age = _within(since, launches.preparation.codes)
+    age = centred(since, compact(launches.preparation.codes))
     total = float(age @ age)
-    rest = _within(age, launches.surface.codes)
+    rest = centred(age, compact(launches.surface.codes))
     if total > 0 and 1 - float(rest @ rest) / total >= COAT_AGE_SHARE:
         yield audit_entry("surface-tied-to-coat-age", share=1 - float(rest @ rest) / total)
-
-
-def _within(x: FloatArray, group: IntArray) -> FloatArray:
-    """Deviations from group means."""
-    size = np.maximum(np.bincount(group), 1)
-    return x - (np.bincount(group, weights=x) / size)[group]
