@@ -1,4 +1,4 @@
-"""Least squares with a swept factor: against dense least squares, in any chunks, with columns that say nothing."""
+"""Least squares with a swept factor: against dense ones, in any chunks, with columns that say nothing."""
 
 from __future__ import annotations
 
