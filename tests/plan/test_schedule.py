@@ -200,11 +200,11 @@ def test_tags_tell_preparations_apart_and_nothing_else(plan: tuple[Study, dict[s
 
 
 KEPT = [
-    ({"surfaces": 4}, {"blocks": 6, "launches": 6}, "b93161c5af1906ad"),
+    ({"surfaces": 4}, {"blocks": 6, "launches": 6}, "4734f94f726d67b4"),
     (
         {"surfaces": 3, "hidden": True, "not_after": {0: (2,)}, "wear_check": 2},
         {"blocks": 5, "launches": 3},
-        "96f4a0e89e909efb",
+        "0425e48c128e737e",
     ),
     (
         {"surfaces": 2, "preparations": "fresh on each surface"},
@@ -250,10 +250,11 @@ def test_alternation_begins_elsewhere_from_round_to_round() -> None:
         assert items in (["slider 1", "slider 2"] * 3, ["slider 2", "slider 1"] * 3)
 
 
-def test_surface_order_rotates() -> None:
+def test_surfaces_take_turns_in_every_place_and_after_every_other() -> None:
     surfaces = [Surface(name=name) for name in "abc"]
-    assert [surface_path(surfaces, turn=turn) for turn in range(4)] == [
-        ("a", "b", "c"), ("b", "c", "a"), ("c", "a", "b"), ("a", "b", "c")
+    assert [surface_path(surfaces, turn=turn) for turn in range(6)] == [
+        ("a", "b", "c"), ("b", "c", "a"), ("c", "a", "b"),
+        ("c", "b", "a"), ("a", "c", "b"), ("b", "a", "c"),
     ]  # fmt: skip
 
 

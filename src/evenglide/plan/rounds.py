@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evenglide.errors import Problem, StudyError
+from evenglide.plan.neighbours import williams_row
 from evenglide.plan.orders import RoundToDraw
 from evenglide.show.typed import listing
 from evenglide.study.study import Study, Surface
@@ -84,7 +85,7 @@ def make_rounds(study: Study, *, blocks: int, outings: int | None = None) -> tup
 
 
 def surface_path(surfaces: Sequence[Surface], *, turn: int) -> tuple[str, ...]:
-    """Order in which surfaces are met: rotated by `turn`, as far as the rules of what may not come before.
+    """Order in which surfaces are met: a row of a Williams design, as far as "not after" rules allow.
 
     Parameters
     ----------
@@ -103,8 +104,7 @@ def surface_path(surfaces: Sequence[Surface], *, turn: int) -> tuple[str, ...]:
     >>> [surface_path([dry, damp, Surface(name="water")], turn=turn) for turn in range(3)]
     [('dry', 'damp', 'water'), ('damp', 'dry', 'water'), ('dry', 'water', 'damp')]
     """
-    start = turn % max(len(surfaces), 1)
-    left = [*surfaces[start:], *surfaces[:start]]
+    left = [surfaces[at] for at in williams_row(len(surfaces), turn)]
     path: list[str] = []
     while left:
         free = next(one for one in left if not any(one.name in other.not_after for other in left))

@@ -21,7 +21,7 @@ from evenglide.store.study_folder import log_path, make_study_folder, write_sche
 from evenglide.study.seal import make_seal, text_to_post
 from evenglide.study.writing import write_study
 
-SEED = 7
+SEED = 2
 ROUNDS, LAUNCHES = 10, 6
 EVENING_BEFORE = "2026-01-09T18:00:00Z"
 """When the invented plan was sealed: the invented first outing is the day after."""
