@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from evenglide.analysis.case import SurfaceCase
+from evenglide.analysis.scatter import split_scatter
 from evenglide.analysis.variants import cells_of
 from evenglide.answer.results import Omnibus, Scatter, TreatmentFacts
 from evenglide.maths.distributions import f_survival
@@ -25,25 +26,18 @@ def omnibus_of(case: SurfaceCase) -> Omnibus | None:
 
 
 def scatter_on(case: SurfaceCase) -> Scatter | None:
-    """Split the residual of the primary test into what launches add and what preparations do.
-
-    Moment estimate: a preparation's value carries the variance between preparations and that of its
-    launches over their number. None without degrees of freedom.
-    """
-    if case.test.design.df <= 0:
+    """State where the scatter comes from; None without degrees of freedom."""
+    split = split_scatter(case)
+    if split is None:
         return None
-    variance = float(case.test.fit.residual_variance[0])
-    cells = cells_of(case)
-    df = len(cells.rows) - len(cells.size)
-    if df <= 0 or case.units.item_is_unit:
-        return Scatter(residual=variance**0.5, preparations=None, launches=None, share_of_launches=None)
-    launch_variance = float(cells.deviation @ cells.deviation) / df
-    added = launch_variance * float(np.mean(1 / case.observations.launches))
+    residual = split.residual**0.5
+    if split.launches is None or split.preparations is None or split.added is None:
+        return Scatter(residual=residual, preparations=None, launches=None, share_of_launches=None)
     return Scatter(
-        residual=variance**0.5,
-        preparations=max(0.0, variance - added) ** 0.5,
-        launches=launch_variance**0.5,
-        share_of_launches=added / variance if variance > 0 else None,
+        residual=residual,
+        preparations=max(0.0, split.preparations) ** 0.5,
+        launches=split.launches**0.5,
+        share_of_launches=split.added / split.residual if split.residual > 0 else None,
     )
 
 
