@@ -41,3 +41,9 @@ def simon_lesage(base: int, replicates: int) -> dict[str, list[Any]]:
         for digit in (mean, *(mean - 1, mean + 1) * ((replicates - 1) // 2))
     ]
     return {"treatment": [name for name, _ in lines], "response": [float(text) for _, text in lines]}
+
+
+def kept_days() -> list[dict[str, Any]]:
+    """Days outside with what they come to, for every language that replays them."""
+    kept = json.loads((REFERENCE.parent / "vectors" / "days.json").read_text(encoding="utf-8"))
+    return [{**day, "plan": kept["plans"][day["plan"]]} for day in kept["days"]]

@@ -52,10 +52,11 @@ class Posted(BodyModel):
 
 
 class Session(BodyModel):
-    """A day or half-day at one place begins."""
+    """A day or half-day at one place begins; which outing of the plan, from 1."""
 
     kind: Literal["session"] = "session"
     version: Literal[1] = 1
+    outing: int | None = None
     place: str = ""
     weather: str = ""
     people: list[str] = Field(default_factory=list)
@@ -70,7 +71,7 @@ class Block(BodyModel):
 
 
 class Prepared(BodyModel):
-    """One item was made ready. Cure time: [s]; mass used: [g]."""
+    """One item was made ready. Cure time, hands-on time: [s]; mass used: [g]."""
 
     kind: Literal["prepared"] = "prepared"
     version: Literal[1] = 1
@@ -82,7 +83,9 @@ class Prepared(BodyModel):
     batch: str = ""
     who: str = ""
     cure_s: Number | None = None
+    hands_on_s: Number | None = None
     strips: int | None = None
+    ticks: list[str] = Field(default_factory=list)
 
 
 class SetUp(BodyModel):
@@ -99,7 +102,10 @@ class SetUp(BodyModel):
 
 
 class Launched(BodyModel):
-    """One release. `order` is said where launches were not made in the order of their numbers."""
+    """One release. `order` is said where launches were not made in the order of their numbers.
+
+    Error of the time between release and the beep of a timed mark, as far as the device knows it: [s].
+    """
 
     kind: Literal["launched"] = "launched"
     version: Literal[1] = 1
@@ -108,6 +114,17 @@ class Launched(BodyModel):
     preparation: str | None = None
     set_up: int | None = None
     peg: str = ""
+    beep_error_s: Number | None = None
+
+
+class Landed(BodyModel):
+    """A launch came to its mark cleanly: the peg that was planted there, or the clip that shows it."""
+
+    kind: Literal["landed"] = "landed"
+    version: Literal[1] = 1
+    launch: LaunchNumber
+    peg: str = ""
+    clip: str = ""
 
 
 class Read(BodyModel):
@@ -159,6 +176,24 @@ class PegLost(BodyModel):
     kind: Literal["peg_lost"] = "peg_lost"
     version: Literal[1] = 1
     launch: LaunchNumber
+
+
+class Skipped(BodyModel):
+    """Launches of the plan that will not be made, for want of time or another reason."""
+
+    kind: Literal["skipped"] = "skipped"
+    version: Literal[1] = 1
+    launches: list[LaunchNumber]
+    why: str = ""
+
+
+class RoundEnded(BodyModel):
+    """The coats of a round were taken off, with what was ticked for that."""
+
+    kind: Literal["round_ended"] = "round_ended"
+    version: Literal[1] = 1
+    block: str
+    ticks: list[str] = Field(default_factory=list)
 
 
 class CoatDamaged(BodyModel):
@@ -298,11 +333,14 @@ KnownBody = Annotated[
     | Prepared
     | SetUp
     | Launched
+    | Landed
     | Read
     | AtLeast
     | Stopped
     | SetAside
     | PegLost
+    | Skipped
+    | RoundEnded
     | CoatDamaged
     | Corrected
     | Noted

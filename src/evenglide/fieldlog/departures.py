@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from evenglide.fieldlog.bodies import (
     AtLeast,
+    Landed,
     Launched,
     PegLost,
     Read,
@@ -27,7 +28,7 @@ from evenglide.show.numbers import listed
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 from evenglide.study.study import Study
 
-OF_A_LAUNCH = (Launched, Read, AtLeast, Stopped, PegLost, SetAside)
+OF_A_LAUNCH = (Launched, Landed, Read, AtLeast, Stopped, PegLost, SetAside)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,9 +22,11 @@ from evenglide.fieldlog.bodies import (
     Posted,
     Prepared,
     Reveal,
+    RoundEnded,
     Sealed,
     Session,
     SetUp,
+    Skipped,
 )
 from evenglide.fieldlog.correcting import facts_of
 from evenglide.fieldlog.events import Event
@@ -104,6 +106,8 @@ def _stated(history: Sequence[Entry]) -> State:
         postings=_said(facts, Posted),
         sessions=_said(facts, Session),
         blocks=_said(facts, Block),
+        ended=_said(facts, RoundEnded),
+        skipped=_said(facts, Skipped),
         damages=_said(facts, CoatDamaged),
         conditions=_said(facts, Condition),
         guesses=_said(facts, Guess),

@@ -8,6 +8,7 @@ from typing import Any
 
 from evenglide.fieldlog.bodies import (
     AtLeast,
+    Landed,
     Launched,
     Noted,
     PegLost,
@@ -88,8 +89,12 @@ def _launched(launch: LaunchState, fact: Fact, body: Launched) -> tuple[LaunchSt
         position=fact.position,
         preparation=body.preparation,
         set_up=body.set_up,
-        peg=body.peg,
+        peg=body.peg or launch.peg,
     ), []
+
+
+def _landed(launch: LaunchState, fact: Fact, body: Landed) -> tuple[LaunchState, list[Question]]:
+    return replace(launch, landed=True, peg=body.peg or launch.peg, clip=body.clip or launch.clip), []
 
 
 def _read(launch: LaunchState, fact: Fact, body: Read) -> tuple[LaunchState, list[Question]]:
@@ -159,6 +164,7 @@ def _return_to_bare(
 
 _HANDLERS: Mapping[type, Handler] = {
     Launched: _launched,
+    Landed: _landed,
     Read: _read,
     AtLeast: _at_least,
     Stopped: _stopped,

@@ -23,9 +23,11 @@ from evenglide.fieldlog.bodies import (
     Posted,
     Prepared,
     Reveal,
+    RoundEnded,
     Sealed,
     Session,
     SetUp,
+    Skipped,
 )
 
 
@@ -139,6 +141,9 @@ class LaunchState:
     preparation, set_up : str or None, int or None
         Said at the launch, where other than planned.
     peg : str
+    landed : bool
+        It was recorded that it came to its mark.
+    clip : str
     reading : Reading or None
         The first one.
     further : tuple of Reading
@@ -164,6 +169,8 @@ class LaunchState:
     preparation: str | None = None
     set_up: int | None = None
     peg: str = ""
+    landed: bool = False
+    clip: str = ""
     reading: Reading | None = None
     further: tuple[Reading, ...] = ()
     at_least: bool = False
@@ -181,6 +188,7 @@ class LaunchState:
         """Whether the launch was made, as far as the log tells."""
         return (
             self.launched
+            or self.landed
             or self.reading is not None
             or self.at_least
             or self.stopped
@@ -219,7 +227,8 @@ class State:
         Device time of it; "" without one.
     preparations : mapping of str to Prepared
     set_ups : mapping of int to SetUp
-    postings, sessions, blocks, damages, conditions, guesses, incidents, looks, reveals, remarks, merges
+    postings, sessions, blocks, ended, skipped, damages, conditions, guesses, incidents
+    looks, reveals, remarks, merges
         What was said of each kind, in the order of replay.
     questions : tuple of Question
     """
@@ -234,6 +243,8 @@ class State:
     postings: tuple[When[Posted], ...] = ()
     sessions: tuple[When[Session], ...] = ()
     blocks: tuple[When[Block], ...] = ()
+    ended: tuple[When[RoundEnded], ...] = ()
+    skipped: tuple[When[Skipped], ...] = ()
     damages: tuple[When[CoatDamaged], ...] = ()
     conditions: tuple[When[Condition], ...] = ()
     guesses: tuple[When[Guess], ...] = ()

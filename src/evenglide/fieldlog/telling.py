@@ -12,6 +12,7 @@ from evenglide.fieldlog.bodies import (
     Corrected,
     Guess,
     Incident,
+    Landed,
     Launched,
     Look,
     Merged,
@@ -22,10 +23,12 @@ from evenglide.fieldlog.bodies import (
     Read,
     ReturnToBare,
     Reveal,
+    RoundEnded,
     Sealed,
     Session,
     SetAside,
     SetUp,
+    Skipped,
     Stopped,
     UnknownBody,
     WearCheck,
@@ -52,7 +55,7 @@ def in_words(body: Body) -> str:
     >>> in_words(Stopped(launch=7))
     'Launch 7 stopped before the time of its mark.'
     """
-    for told in (_of_launches, _of_gear, _of_the_plan, _of_the_day, _of_the_log):
+    for told in (_of_launches, _of_marks, _of_gear, _of_the_plan, _of_the_day, _of_the_log):
         sentence = told(body)
         if sentence is not None:
             return sentence
@@ -85,6 +88,17 @@ def _of_launches(body: Body) -> str | None:
             return f"Launch {body.launch} was set aside: {body.cause}{known[body.value_seen]}."
         case PegLost():
             return f"The mark of launch {body.launch} was lost before it was read."
+    return None
+
+
+def _of_marks(body: Body) -> str | None:
+    match body:
+        case Landed():
+            said = [f"peg {body.peg}"] if body.peg else []
+            said += [f"clip {body.clip}"] if body.clip else []
+            return f"Launch {body.launch} came to its mark{_brackets(said)}."
+        case RoundEnded():
+            return f"Round {body.block} ended: its coats were taken off{_brackets(body.ticks)}."
     return None
 
 
@@ -129,6 +143,9 @@ def _of_the_plan(body: Body) -> str | None:
             return f"The seal was posted: {body.where}{when}."
         case Look():
             return f"Half-way check {body.number}: the launches so far were analysed."
+        case Skipped():
+            which = listed([str(number) for number in body.launches]) or "none"
+            return f"Launches that will not be made: {which}{_because(body.why)}."
         case Reveal():
             return "Those who did not know were told which treatment was which."
     return None
@@ -181,4 +198,8 @@ def _launch(number: int | None) -> str:
 
 
 def _why(body: Corrected) -> str:
-    return f" ({body.why})" if body.why else ""
+    return _because(body.why)
+
+
+def _because(why: str) -> str:
+    return f" ({why})" if why else ""

@@ -1,0 +1,149 @@
+"""A day outside: what comes next, and how each launch stands, from the plan and the records so far.
+
+The phone reckons the same in its own language; `tests/vectors/day` holds both to the same answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from evenglide.fieldlog.state import LaunchState, State
+
+Mark = Literal["unmade", "made", "landed", "read", "at least", "stopped", "set aside", "lost", "skipped"]
+DayState = Literal["morning", "prepare", "set up", "ready", "landed", "read", "end of coat", "done"]
+
+MOST_UNREAD = 6
+"""Pegs that are read in one walk along the tape at most (common practice, no source)."""
+NEEDS_NO_READING = frozenset({"practice"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Day:
+    """Where a day stands.
+
+    Parameters
+    ----------
+    state : str
+        What is to be done now.
+    next : mapping or None
+        Launch of the plan that is made next; None when nothing is left.
+    waiting_for : tuple of str
+        Preparations still to be made ready, in state ``"prepare"``.
+    marks : mapping of int to str
+        How each launch of the plan stands.
+    unread : tuple of int
+        Launches that came to their mark and were not read yet, in the order of the plan.
+    made, planned : int
+        Launches of the plan that were made or will not be, and all of them.
+    """
+
+    state: DayState
+    next: Mapping[str, Any] | None
+    waiting_for: tuple[str, ...]
+    marks: Mapping[int, Mark]
+    unread: tuple[int, ...]
+    made: int
+    planned: int
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values, as the vectors hold them."""
+        return {
+            "state": self.state,
+            "next": None if self.next is None else self.next["number"],
+            "waiting_for": list(self.waiting_for),
+            "marks": {str(number): mark for number, mark in self.marks.items() if mark != "unmade"},
+            "unread": list(self.unread),
+            "made": self.made,
+            "planned": self.planned,
+        }
+
+
+def day_of(plan: Mapping[str, Any], state: State) -> Day:
+    """Say where a day stands.
+
+    Parameters
+    ----------
+    plan : mapping
+        ``evenglide.phone-plan/1``.
+    state : State
+        What the records say so far.
+
+    Returns
+    -------
+    Day
+    """
+    launches = plan["launches"]
+    skipped = {number for one in state.skipped for number in one.said.launches}
+    marks = {
+        one["number"]: _mark(state.launches.get(one["number"]), one["number"] in skipped) for one in launches
+    }
+    left = [one for one in launches if marks[one["number"]] == "unmade"]
+    following = left[0] if left else None
+    unread = [
+        one["number"]
+        for one in launches
+        if marks[one["number"]] == "landed" and one["kind"] not in NEEDS_NO_READING
+    ]
+    landing = [one for one in launches if marks[one["number"]] == "made"]
+    name, waiting = _state(plan, state, following=following, landing=landing, unread=unread)
+    return Day(
+        state=name,
+        next=following,
+        waiting_for=waiting,
+        marks=marks,
+        unread=tuple(unread),
+        made=len(launches) - len(left),
+        planned=len(launches),
+    )
+
+
+def _mark(launch: LaunchState | None, skipped: bool) -> Mark:
+    """How one launch stands; what was recorded of it outweighs that it was to be skipped."""
+    if launch is None or not launch.made:
+        return "skipped" if skipped else "unmade"
+    if launch.set_aside is not None:
+        return "set aside"
+    if launch.stopped:
+        return "stopped"
+    if launch.at_least:
+        return "at least"
+    if launch.reading is not None and launch.reading.value is not None:
+        return "read"
+    if launch.peg_lost:
+        return "lost"
+    return "landed" if launch.landed or launch.reading is not None else "made"
+
+
+def _state(
+    plan: Mapping[str, Any],
+    state: State,
+    *,
+    following: Mapping[str, Any] | None,
+    landing: Sequence[Mapping[str, Any]],
+    unread: Sequence[int],
+) -> tuple[DayState, tuple[str, ...]]:
+    """What is to be done now: the first thing that is missing."""
+    if landing:
+        return "landed", ()
+    here = [one for one in plan["launches"] if one["number"] in unread]
+    moves = following is None or any(one["set_up"] != following["set_up"] for one in here)
+    if unread and (moves or len(unread) >= MOST_UNREAD):
+        return "read", ()
+    ended = {one.said.block for one in state.ended}
+    begun = [one["block"] for one in plan["launches"] if one["preparation"] in state.preparations]
+    for block in dict.fromkeys(begun):
+        if block not in ended and (following is None or following["block"] != block):
+            return "end of coat", ()
+    if following is None:
+        return "done", ()
+    if not any(one.said.outing in (None, following["outing"]) for one in state.sessions):
+        return "morning", ()
+    coats = [one["preparation"] for one in plan["launches"] if one["set_up"] == following["set_up"]]
+    waiting = tuple(one for one in dict.fromkeys(coats) if one not in state.preparations)
+    if waiting:
+        return "prepare", waiting
+    if following["set_up"] not in state.set_ups:
+        return "set up", ()
+    return "ready", ()

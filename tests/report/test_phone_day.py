@@ -1,0 +1,52 @@
+"""The phone's replay against the laptop's: the same records come to the same day, in both languages."""
+
+from __future__ import annotations
+
+import base64
+import json
+from importlib.resources import files
+from typing import Any
+
+from playwright.sync_api import Page
+
+from tests.fieldlog.random_days import vector
+from tests.reference_data import kept_days
+
+RANDOM_DAYS = range(1000, 1200)
+REPLAY = """
+async ([address, days]) => {
+  const { dayOf, plainDay } = await import(address);
+  return days.map(({ plan, drafts }) => plainDay(dayOf(plan, drafts)));
+}
+"""
+
+
+def replayed(page: Page, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What the module of the page makes of each day."""
+    source = files("evenglide.report").joinpath("phone", "day.js").read_bytes()
+    address = "data:text/javascript;base64," + base64.b64encode(source).decode("ascii")
+    found: list[dict[str, Any]] = page.evaluate(REPLAY, [address, days])
+    return found
+
+
+def test_the_phone_makes_of_kept_days_what_the_laptop_makes(page: Page) -> None:
+    days = kept_days()
+    assert len(days) == 30
+    assert replayed(page, days) == [day["expected"] for day in days]
+
+
+def test_and_of_any_other_day(page: Page) -> None:
+    days = [vector(seed) for seed in RANDOM_DAYS]
+    differing = [
+        (seed, mine, day["expected"])
+        for seed, day, mine in zip(RANDOM_DAYS, days, replayed(page, days), strict=True)
+        if mine != day["expected"]
+    ]
+    assert differing == []
+
+
+def test_records_in_any_order_of_arrival_give_the_same_day(page: Page) -> None:
+    day = kept_days()[7]
+    turned = {**day, "drafts": day["drafts"][::-1]}
+    assert replayed(page, [turned]) == [day["expected"]]
+    assert json.dumps(turned["drafts"]) != json.dumps(day["drafts"])

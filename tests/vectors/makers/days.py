@@ -1,0 +1,34 @@
+"""Write ``days.json``: ``python -m tests.vectors.makers.days``. Whoever changes it changes a format."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from tests.fieldlog.random_days import vector
+
+DAYS = 30
+
+
+def main() -> None:
+    """Draw the days and what the laptop makes of them."""
+    plans: list[object] = []
+    days = []
+    for seed in range(DAYS):
+        drawn = vector(seed)
+        if drawn["plan"] not in plans:
+            plans.append(drawn["plan"])
+        days.append(
+            {
+                "name": f"day {seed}",
+                "plan": plans.index(drawn["plan"]),
+                "drafts": drawn["drafts"],
+                "expected": drawn["expected"],
+            }
+        )
+    text = json.dumps({"format": "evenglide.days/1", "plans": plans, "days": days}, ensure_ascii=False)
+    Path(__file__).parents[1].joinpath("days.json").write_text(text + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
