@@ -1,0 +1,190 @@
+// The field page: what comes next is reckoned from the records after each of them; nothing else is remembered.
+
+import { dayOf } from "./day.js";
+import { button, element } from "./element.js";
+import { newId, Records } from "./records.js";
+import { startSending } from "./sending.js";
+import { counted, told } from "./words.js";
+import { awayScreen } from "./screens/away.js";
+import { coatScreen } from "./screens/coat.js";
+import { landedScreen } from "./screens/landed.js";
+import { lockedScreen } from "./screens/locked.js";
+import { morningScreen } from "./screens/morning.js";
+import { prepareScreen } from "./screens/prepare.js";
+import { readScreen } from "./screens/read.js";
+import { readyScreen } from "./screens/ready.js";
+import { setUpScreen } from "./screens/set_up.js";
+import { shortScreen } from "./screens/short.js";
+import { stopScreen } from "./screens/stop.js";
+import { wrongScreen } from "./screens/wrong.js";
+
+const OF_THE_DAY = {
+  "morning": morningScreen, "prepare": prepareScreen, "set up": setUpScreen, "ready": readyScreen,
+  "landed": landedScreen, "read": readScreen, "end of coat": coatScreen, "done": awayScreen,
+};
+const ASKED_FOR = {
+  away: awayScreen, locked: lockedScreen, read: readScreen, short: shortScreen, stop: stopScreen, wrong: wrongScreen,
+};
+
+/** Everything a screen may use. */
+export class App {
+  /** @param {any} plan @param {HTMLElement} place */
+  constructor(plan, place) {
+    this.plan = plan;
+    this.place = place;
+    this.records = new Records(plan.study);
+    /** @type {any[]} */
+    this.drafts = [];
+    this.day = dayOf(plan, []);
+    /** @type {keyof typeof ASKED_FOR|null} */
+    this.asked = null;
+    this.formId = newId();
+    this.promise = { works: true, kept: false };
+    this.trouble = "";
+    this.odd = "";
+    /** Ends whatever a screen has running. */
+    this.leave = () => {};
+  }
+
+  async start() {
+    const light = await this.records.aside("light").catch(() => null);
+    document.documentElement.dataset.light = light ?? "day";
+    try {
+      this.promise = await this.records.test();
+    } catch (error) {
+      this.promise = { works: false, kept: false };
+      this.trouble = `This browser keeps nothing (${error instanceof Error ? error.message : error}). `
+        + "Use paper, or open the page from the laptop's address.";
+    }
+    this.records.channel?.addEventListener("message", () => this.refresh());
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) this.refresh(); });
+    await this.refresh();
+    startSending(this);
+  }
+
+  /** Read the records again and show what they come to. */
+  async refresh() {
+    if (this.promise.works) {
+      try {
+        this.drafts = await this.records.all();
+      } catch {
+        this.trouble = "The records cannot be read just now. Nothing is lost; try to load the page again.";
+      }
+    }
+    const before = `${this.day.state} ${this.day.next?.number}`;
+    this.day = dayOf(this.plan, this.drafts);
+    const typing = this.place.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement;
+    if (!typing || before !== `${this.day.state} ${this.day.next?.number}`) this.show();
+    else this.showSaved();
+  }
+
+  /** Keep a record, then go on. @param {any} body @param {string} [id] */
+  async save(body, id) {
+    try {
+      await this.records.save(body, id);
+      this.trouble = "";
+    } catch (error) {
+      this.trouble = `NOT saved: ${error instanceof Error ? error.message : error}. Write it on paper.`;
+      this.show();
+      return false;
+    }
+    this.drafts = await this.records.all();
+    this.day = dayOf(this.plan, this.drafts);
+    return true;
+  }
+
+  /** Keep records one after the other and show what comes next. @param {...any} bodies */
+  async record(...bodies) {
+    const first = this.formId;
+    this.formId = newId();
+    for (const [at, body] of bodies.entries()) {
+      if (!(await this.save(body, at === 0 ? first : undefined))) return;
+    }
+    this.asked = null;
+    this.show();
+  }
+
+  /** @param {keyof typeof ASKED_FOR|null} asked */
+  ask(asked) {
+    this.asked = asked;
+    this.show();
+  }
+
+  /** Draw the screen that the day, or a press, asks for. */
+  show() {
+    this.leave();
+    this.leave = () => {};
+    const screen = this.asked ? ASKED_FOR[this.asked] : OF_THE_DAY[this.day.state];
+    const drawn = screen(this);
+    this.place.replaceChildren(
+      this.head(drawn.where),
+      element("main", { id: "screen", "data-screen": this.asked ?? this.day.state }, ...drawn.content),
+      element("div", { class: "bottom" }, element("div", { class: "actions" }, ...drawn.actions), this.foot()));
+    const heading = this.place.querySelector("h1");
+    if (heading) {
+      heading.tabIndex = -1;
+      heading.focus({ preventScroll: true });
+    }
+    scrollTo(0, 0);
+  }
+
+  /** What is saved where. */
+  saved() {
+    const count = this.drafts.length, sent = this.drafts.filter((one) => one.sent === true).length;
+    if (!this.promise.works) return "NOT SAVING";
+    return this.plan.address ? `here ${count} · laptop ${sent}` : `saved here ✓ ${count}`;
+  }
+
+  showSaved() {
+    const place = this.place.querySelector(".saved");
+    if (place) place.textContent = this.saved();
+  }
+
+  /** @param {string} where */
+  head(where) {
+    const { made, planned } = this.day;
+    return element("header", {},
+      element("div", { class: "line" },
+        element("span", {}, where),
+        button(this.saved(), () => this.ask(this.asked === "away" ? null : "away"), "saved", { "aria-label": `${this.saved()}: show where the records are` })),
+      element("progress", { value: made, max: planned || 1, "aria-label": `${made} of ${counted(planned, "launch", "launches")} made` }),
+      this.trouble && element("p", { class: "trouble", role: "alert" }, this.trouble),
+      this.odd && element("p", { class: "odd", role: "status" }, this.odd));
+  }
+
+  foot() {
+    const last = this.drafts[this.drafts.length - 1];
+    return element("footer", {},
+      element("span", { class: "soft" }, last ? told(last.body, this.plan) : "nothing recorded yet"),
+      last && button("wrong?", () => this.ask(this.asked === "wrong" ? null : "wrong"), "quiet"));
+  }
+
+  /** Minutes that the window of the outing leaves, or null. */
+  left() {
+    const outing = this.day.next && this.plan.outings[this.day.next.outing - 1];
+    if (!outing || !outing.to) return null;
+    const now = new Date(), today = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
+    if (outing.day !== today) return null;
+    const [hours, minutes] = outing.to.split(":").map(Number);
+    return hours * 60 + minutes - now.getHours() * 60 - now.getMinutes();
+  }
+
+  /** What is still to be launched where the rig stands. */
+  leftHere() {
+    const next = this.day.next;
+    return next ? this.plan.launches.filter((one) => one.set_up === next.set_up && this.day.marks.get(one.number) === "unmade") : [];
+  }
+
+  /** @param {string} name */
+  surface(name) {
+    return this.plan.surfaces.find((one) => one.name === name);
+  }
+
+  /** Rounds in the order of the plan. */
+  rounds() {
+    return [...new Set(this.plan.launches.map((one) => one.block))];
+  }
+}
+
+const place = document.getElementById("page"), plan = document.getElementById("plan");
+if (place && plan) new App(JSON.parse(plan.textContent ?? ""), place).start();

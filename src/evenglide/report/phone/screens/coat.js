@@ -1,0 +1,42 @@
+// The end of a round: the coats come off, and those who did not know may guess.
+
+import { button, element } from "../element.js";
+import { nameOf } from "../words.js";
+
+const STEPS = ["stripped", "solvent", "wiped", "looks bare"];
+
+export function coatScreen(app) {
+  const { plan, day } = app;
+  const ended = new Set(day.facts.filter((fact) => fact.body.kind === "round_ended" && !fact.withdrawn).map((fact) => fact.body.block));
+  const block = app.rounds().find((one) => !ended.has(one) && one !== day.next?.block
+    && plan.launches.some((launch) => launch.block === one && day.preparations.has(launch.preparation)));
+  const coats = [...new Set(plan.launches.filter((one) => one.block === block).map((one) => one.preparation))];
+  const ticks = element("fieldset", { class: "ticks" },
+    element("legend", {}, "Both alike"),
+    STEPS.map((step) => element("label", {}, element("input", { type: "checkbox", name: "tick", value: step }), step)));
+  return {
+    where: `End of round ${block}`,
+    content: [
+      element("h1", {}, "Take the coats off"),
+      plan.hidden && element("div", { class: "guesses" },
+        element("p", {}, "Whoever was not told: which is which? Ask before anything is said."),
+        coats.map((coat) => guessOf(app, coat))),
+      ticks,
+    ],
+    actions: [
+      button(`Round ${block} is over`, () => app.record({
+        kind: "round_ended", block, ticks: [...app.place.querySelectorAll("[name=tick]:checked")].map((one) => one.value),
+      }), "main"),
+      button("A coat was damaged…", () => app.ask("stop")),
+    ],
+  };
+}
+
+function guessOf(app, coat) {
+  const said = app.drafts.filter((one) => one.body.kind === "guess" && one.body.preparation === coat);
+  const last = said[said.length - 1]?.body.treatment;
+  const choice = (name) => button(name, async () => { await app.save({ kind: "guess", preparation: coat, treatment: name }); app.show(); },
+    "peg", { "aria-pressed": String(last === name) });
+  return element("fieldset", { class: "chips" }, element("legend", {}, nameOf(app.plan, coat)),
+    [...app.plan.treatments.map((one) => one.name), "cannot tell"].map(choice));
+}

@@ -1,0 +1,55 @@
+// Where a launch came to its mark: judged clean or not before anybody reads the tape.
+
+import { button, element } from "../element.js";
+
+const MOST_PEGS = 12;
+
+export function landedScreen(app) {
+  const { plan, day } = app;
+  const launch = plan.launches.find((one) => day.marks.get(one.number) === "made");
+  const surface = app.surface(launch.surface), timed = surface?.mark === "timed mark";
+  const peg = nextPeg(app);
+  const say = (body) => app.record({ launch: launch.number, ...body });
+  const instead = (title, ...content) => {
+    app.place.querySelector("main").replaceChildren(element("h1", { tabindex: -1 }, title), ...content.filter(Boolean));
+    app.place.querySelector(".actions").replaceChildren(button("Back", () => app.show()));
+    app.place.querySelector("h1").focus();
+  };
+  const causes = () => instead("Set aside, because",
+    ...[...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: false }))));
+  const others = () => instead("Which peg?",
+    element("div", { class: "pegs" }, Array.from({ length: MOST_PEGS }, (_, at) => String(at + 1))
+      .map((one) => button(one, () => say({ kind: "landed", peg: one }), "peg"))),
+    timed && clip(say));
+  return {
+    where: `Launch ${launch.number} · ${launch.item}`,
+    content: [
+      element("h1", {}, timed ? "Was it clean?" : "Clean launch?"),
+      element("p", { class: "before soft" }, timed ? "And still moving at the beep? Before anyone reads the tape." : "Before anyone reads the tape."),
+      timed && element("p", { class: "soft" }, "If it had stopped by then, say so: its place is then no place after a time."),
+    ],
+    actions: [
+      button(`Yes, peg ${peg}`, () => say({ kind: "landed", peg }), "main"),
+      button("Set aside…", causes),
+      timed ? button("It had stopped before the beep", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "stopped", launch: launch.number }))
+        : button("Ran out of lane: at least…", () => say({ kind: "at_least" })),
+      button(timed ? "Other peg or clip…" : "Other peg…", others),
+    ],
+  };
+}
+
+/** A film of the launch, to be read later frame by frame. */
+function clip(say) {
+  const input = element("input", { id: "clip-name", type: "text", autocomplete: "off" });
+  return element("div", { class: "field" },
+    element("label", { for: "clip-name" }, "Clip that shows it"), input,
+    button("Read it from the clip later", () => say({ kind: "landed", clip: input.value.trim() })));
+}
+
+/** The lowest numbered peg that does not stand in the ground. */
+function nextPeg(app) {
+  const standing = new Set(app.day.unread.map((number) => app.day.launches.get(number)?.peg));
+  let peg = 1;
+  while (standing.has(String(peg))) peg += 1;
+  return String(peg);
+}

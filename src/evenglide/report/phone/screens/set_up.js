@@ -1,0 +1,60 @@
+// Anchoring the rig, or moving it: what changes, what stays, and what is written down about the place.
+
+import { button, element, field, typed } from "../element.js";
+import { counted } from "../words.js";
+
+const WORDS = ["mirror", "sheen", "dull", "rippled", "soft", "hard", "crusted", "wet", "dry"];
+
+export function setUpScreen(app) {
+  const { plan, day } = app, next = day.next, surface = app.surface(next.surface);
+  const stood = [...day.setUps.keys()].pop();
+  const before = stood === undefined ? null : plan.launches.find((one) => one.set_up === stood);
+  const here = app.leftHere();
+  const chosen = new Set();
+  const words = element("fieldset", { class: "chips" },
+    element("legend", {}, "How does the surface look?"),
+    WORDS.map((word) => element("label", {}, element("input", { type: "checkbox", onchange: (event) => {
+      if (event.target.checked) chosen.add(word); else chosen.delete(word);
+    } }), word)));
+  const form = element("form", { class: "form", onsubmit: (event) => { event.preventDefault(); stands(); } },
+    words,
+    field("Other words for the surface", { name: "words" }),
+    field("Wind", { name: "wind" }, "say: none, breeze from behind, gusts across"),
+    field("Zero point on the tape (m)", { name: "zero", inputmode: "decimal" }, "where the front edge is at release"),
+    field("Level along the lane", { name: "level" }, "say: 0.3 degrees down"),
+    field("Photo", { name: "photo" }, "its number, if one was taken"),
+    element("button", { type: "submit", hidden: true }, "The rig stands"));
+  const stands = () => {
+    const zero = Number(typed(form, "zero").replace(",", "."));
+    const look = [...chosen, typed(form, "words")].filter(Boolean).join(", ");
+    const bodies = [{
+      kind: "set_up", set_up: next.set_up, surface: next.surface, direction: next.direction,
+      level: typed(form, "level"), photo: typed(form, "photo"),
+      ...(typed(form, "zero") && Number.isFinite(zero) ? { zero_point_m: zero } : {}),
+    }];
+    if (look) bodies.push({ kind: "condition", name: `look of ${next.surface}`, words: look });
+    if (typed(form, "wind")) bodies.push({ kind: "condition", name: "wind", words: typed(form, "wind") });
+    return app.record(...bodies);
+  };
+  return {
+    where: `Round ${next.block} · ${before ? "move the rig" : "set up"}`,
+    content: [
+      element("p", { class: "before" }, before ? "Move the rig to" : "Set the rig up on"),
+      element("h1", {}, next.surface),
+      element("p", { class: "lane" }, next.direction),
+      element("ul", { class: "plain-list" },
+        before && changes(before, next).map((one) => element("li", {}, one)),
+        element("li", {}, `${counted(here.length, "launch", "launches")} here, ${[...new Set(here.map((one) => one.item))].join(" and ")} in turn`),
+        surface?.mark === "timed mark" && element("li", {}, `The place is marked ${surface.after_s} s after release`)),
+      form,
+    ],
+    actions: [button("The rig stands", stands, "main"), button("Short of time", () => app.ask("short"))],
+  };
+}
+
+function changes(before, next) {
+  const named = [["surface", before.surface, next.surface], ["direction", before.direction, next.direction], ["round", before.block, next.block]];
+  const other = named.filter(([, was, is]) => was !== is).map(([name, was, is]) => `${name}: ${was} → ${is}`);
+  const same = named.filter(([, was, is]) => was === is).map(([name, was]) => `${name} stays: ${was}`);
+  return [...other, ...same, "same launcher, same pull, same zero point"];
+}
