@@ -1,4 +1,4 @@
-"""``evenglide take-in``: what was recorded on paper, in a spreadsheet or on another machine."""
+"""``evenglide take-in``: what was recorded on paper, in a spreadsheet, on a phone or another machine."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from evenglide.cli.problems import problems_told
 @click.option("--encoding", metavar="NAME", help="Encoding of a text file without a byte order mark.")
 @click.option("--json", "as_json", is_flag=True, help="Print what was taken in as one JSON object.")
 def take_in(source: str | None, *, folder: str, template: str | None, as_json: bool, **options: Any) -> None:
-    """Take SOURCE into a sealed study: a filled-in list (CSV or XLSX), or another copy of its log.
+    """Take SOURCE into a sealed study: a filled-in list (CSV or XLSX), a phone's records, a copy of its log.
 
     The same list again adds nothing; a cell that was changed becomes a correction. One doubtful cell,
     and nothing is written.

@@ -17,6 +17,8 @@ DayState = Literal["morning", "prepare", "set up", "ready", "landed", "read", "e
 MOST_UNREAD = 6
 """Pegs that are read in one walk along the tape at most (common practice, no source)."""
 NEEDS_NO_READING = frozenset({"practice"})
+TO_READ = frozenset({"landed", "stopped", "at least"})
+"""A launch that stopped early or left the lane is read too: where, and as what, are two things."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +36,7 @@ class Day:
     marks : mapping of int to str
         How each launch of the plan stands.
     unread : tuple of int
-        Launches that came to their mark and were not read yet, in the order of the plan.
+        Launches of which is still to be read where they came to, in the order of the plan.
     made, planned : int
         Launches of the plan that were made or will not be, and all of them.
     """
@@ -84,7 +86,8 @@ def day_of(plan: Mapping[str, Any], state: State) -> Day:
     unread = [
         one["number"]
         for one in launches
-        if marks[one["number"]] == "landed" and one["kind"] not in NEEDS_NO_READING
+        if one["kind"] not in NEEDS_NO_READING
+        and _to_read(state.launches.get(one["number"]), marks[one["number"]])
     ]
     landing = [one for one in launches if marks[one["number"]] == "made"]
     name, waiting = _state(plan, state, following=following, landing=landing, unread=unread)
@@ -114,6 +117,13 @@ def _mark(launch: LaunchState | None, skipped: bool) -> Mark:
     if launch.peg_lost:
         return "lost"
     return "landed" if launch.landed or launch.reading is not None else "made"
+
+
+def _to_read(launch: LaunchState | None, mark: Mark) -> bool:
+    """Whether a launch came to its mark and nobody has said yet where that is."""
+    if launch is None or mark not in TO_READ or launch.peg_lost or launch.bound is not None:
+        return False
+    return launch.reading is None or launch.reading.value is None
 
 
 def _state(

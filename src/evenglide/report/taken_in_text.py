@@ -56,3 +56,26 @@ def taken_in_text(
         lines.append("Kept as text, not counted until corrected:")
         lines += [f"  {doubt.where}: found {doubt.found}; expected {doubt.expected}." for doubt in doubts]
     return "\n".join(lines)
+
+
+def incomplete_text(*, unreadable: Sequence[Problem], missing: int) -> str:
+    """Say what a phone's file does not hold; "" if it is whole.
+
+    Parameters
+    ----------
+    unreadable : sequence of Problem
+        Lines that hold no record.
+    missing : int
+        Records that the file promises and does not hold.
+
+    Returns
+    -------
+    str
+    """
+    lines = []
+    if missing:
+        lines.append(f"The phone wrote {count(missing, 'more record')} than can be read here.")
+    if unreadable:
+        lines.append("Lines that hold no record; save the file on the phone once more and take it in again:")
+        lines += [f"  {line.where}: found {line.found}." for line in unreadable]
+    return "\n".join(lines)

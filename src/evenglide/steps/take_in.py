@@ -1,4 +1,4 @@
-"""Take in what was recorded elsewhere: a filled-in list, or another copy of the log."""
+"""Take in what was recorded elsewhere: a filled-in list, a phone's records, another copy of the log."""
 
 from __future__ import annotations
 
@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
 from evenglide.errors import Problem
+from evenglide.fieldlog.bodies import Corrected, Read
 from evenglide.intake.list_template import list_template
 from evenglide.intake.lists import TakenList, take_in_list
 from evenglide.intake.options import JudgeOptions
+from evenglide.intake.phone_log import PhoneLog, is_phone_log, read_phone_log
 from evenglide.steps.sealed_study import sealed_study
 from evenglide.store.log import Appended, Log, read_log
 from evenglide.store.log_connection import is_database
 from evenglide.store.pages import write_page
 from evenglide.store.study_folder import log_path
 from evenglide.store.tables import read_list
+from evenglide.store.texts import begins, read_text
 
 TAKEN_FORMAT = "evenglide.taken-in/1"
 TEMPLATE_FORMAT = "evenglide.list-template/1"
@@ -37,6 +40,10 @@ class TakenIn:
         Launches that are blank in the list and have a reading in the log, which stands.
     ignored : tuple of str
         Columns that were not read.
+    unreadable : tuple of Problem
+        Of a phone's file: lines that hold no record.
+    missing : int
+        Of a phone's file: records that it promises and does not hold.
     """
 
     source: str
@@ -49,6 +56,8 @@ class TakenIn:
     doubts: tuple[Problem, ...] = ()
     kept_blank: tuple[int, ...] = ()
     ignored: tuple[str, ...] = ()
+    unreadable: tuple[Problem, ...] = ()
+    missing: int = 0
 
     def to_dict(self) -> Mapping[str, object]:
         """Return it as the plain ``evenglide.taken-in/1`` document."""
@@ -64,13 +73,16 @@ def take_in(
     encoding: str | None = None,
     keep_doubtful: bool = False,
 ) -> TakenIn:
-    """Take a list, or a copy of the log, into the sealed study in a folder, in one transaction."""
+    """Take a list, a phone's records or a copy of the log into a sealed study, in one transaction."""
     JudgeOptions(
         response="reading", treatment="launch", sheet=sheet, decimal=decimal, encoding=encoding
     ).checked()
     with Log(log_path(folder)) as log:
         if is_database(source):
             return _of_copy(source, log.merge(source))
+        if is_phone_log(begins(source)):
+            records = read_phone_log(read_text(source), where=source)
+            return _of_phone(source, records, log.append(records.drafts, study=records.study))
         sealed = sealed_study(log.events(), where=str(log.path))
         taken = take_in_list(
             read_list(source, sheet=sheet, encoding=encoding),
@@ -93,9 +105,9 @@ def write_template(folder: str, out: str) -> int:
 
 def taken_in_words(taken: TakenIn) -> str:
     """Tell what was taken in, for a terminal."""
-    from evenglide.report.taken_in_text import taken_in_text
+    from evenglide.report.taken_in_text import incomplete_text, taken_in_text
 
-    return taken_in_text(
+    told = taken_in_text(
         source=taken.source,
         new=taken.new,
         readings=taken.readings,
@@ -105,11 +117,26 @@ def taken_in_words(taken: TakenIn) -> str:
         kept_blank=taken.kept_blank,
         ignored=taken.ignored,
     )
+    lacking = incomplete_text(unreadable=taken.unreadable, missing=taken.missing)
+    return "\n".join(filter(None, (told, lacking)))
 
 
 def _of_copy(source: str, added: Appended) -> TakenIn:
     return TakenIn(
         source=source, new=len(added.new), already=len(added.already), conflicts=len(added.conflicts)
+    )
+
+
+def _of_phone(source: str, records: PhoneLog, added: Appended) -> TakenIn:
+    return TakenIn(
+        source=source,
+        new=len(added.new),
+        already=len(added.already),
+        conflicts=len(added.conflicts),
+        readings=sum(isinstance(event.body, Read) for event in added.new),
+        corrections=sum(isinstance(event.body, Corrected) for event in added.new),
+        unreadable=records.unreadable,
+        missing=records.missing,
     )
 
 

@@ -149,11 +149,22 @@ def _text(path: Path) -> str | None:
         return None
 
 
-def report_path(folder: str) -> str:
-    """Path of the report in a study's folder for what can be made again; that folder is made."""
+def out_path(folder: str, name: str) -> str:
+    """Path of a page in a folder's place for what is made, which is made if it is not there.
+
+    Raises
+    ------
+    EvenglideError
+        If it cannot be made.
+    """
     out = Path(folder) / OUT_FOLDER
     try:
         out.mkdir(exist_ok=True)
     except OSError as error:
         raise EvenglideError([_not_made(str(out), error)]) from error
-    return str(out / "report.html")
+    return str(out / name)
+
+
+def report_path(folder: str) -> str:
+    """Path of a folder's report; its place is made if it is not there."""
+    return out_path(folder, "report.html")

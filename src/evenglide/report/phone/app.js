@@ -187,4 +187,8 @@ export class App {
 }
 
 const place = document.getElementById("page"), plan = document.getElementById("plan");
-if (place && plan) new App(JSON.parse(plan.textContent ?? ""), place).start();
+if (place && plan) {
+  const app = new App(JSON.parse(plan.textContent ?? ""), place);
+  Object.assign(window, { evenglide: app });
+  app.start();
+}

@@ -221,6 +221,11 @@ function markOf(launch, skipped) {
   return launch.landed || launch.text !== null ? "landed" : "made";
 }
 
+/** Whether a launch came to its mark and nobody has said yet where that is. */
+function isToRead(launch, mark) {
+  return ["landed", "stopped", "at least"].includes(mark) && !launch.lost && launch.bound === null && launch.value === null;
+}
+
 /** Where a day stands. @param {Record<string, any>} plan @param {Draft[]} drafts In any order. @returns {Day} */
 export function dayOf(plan, drafts) {
   const facts = factsOf(replayOrder(drafts));
@@ -232,7 +237,8 @@ export function dayOf(plan, drafts) {
   /** @type {Map<number, Mark>} */
   const marks = new Map(plan.launches.map((one) => [one.number, markOf(launches.get(one.number), skipped.has(one.number))]));
   const left = plan.launches.filter((one) => marks.get(one.number) === "unmade");
-  const unread = plan.launches.filter((one) => marks.get(one.number) === "landed" && one.kind !== "practice");
+  const unread = plan.launches.filter((one) =>
+    one.kind !== "practice" && isToRead(launches.get(one.number), marks.get(one.number)));
   const known = {
     facts, launches, marks,
     preparations: first(said("prepared"), "preparation"),
