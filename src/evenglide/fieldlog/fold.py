@@ -6,7 +6,7 @@ about one becomes an open question of the state.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 from evenglide.fieldlog.bodies import (
@@ -29,11 +29,11 @@ from evenglide.fieldlog.bodies import (
     Skipped,
 )
 from evenglide.fieldlog.correcting import facts_of
-from evenglide.fieldlog.events import Event
+from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.launching import launches_of, made_in_order
 from evenglide.fieldlog.merging import replay_order
 from evenglide.fieldlog.oddities import odd_records
-from evenglide.fieldlog.state import Entry, Fact, Question, State, When
+from evenglide.fieldlog.state import Entry, Fact, LaunchState, Question, State, When
 
 Model = TypeVar("Model", bound=BodyModel)
 
@@ -52,7 +52,7 @@ def fold(state: State, event: Event) -> State:
     -------
     State
     """
-    return _stated((*(fact.entry for fact in state.facts), _entry(event)))
+    return _stated((*(fact.entry for fact in state.facts), entry_of(event)))
 
 
 def replay(events: Iterable[Event]) -> State:
@@ -68,10 +68,11 @@ def replay(events: Iterable[Event]) -> State:
     State
         The same as folding them one by one into an empty state.
     """
-    return _stated([_entry(event) for event in replay_order(events)])
+    return _stated([entry_of(event) for event in replay_order(events)])
 
 
-def _entry(event: Event) -> Entry:
+def entry_of(event: Event | Draft) -> Entry:
+    """Return an event as it is replayed, without the chain of the log it came from."""
     return Entry(
         event=event.id,
         device=event.device,
@@ -117,6 +118,30 @@ def _stated(history: Sequence[Entry]) -> State:
         remarks=tuple(one for one in _said(facts, Noted) if one.said.launch is None),
         merges=_said(facts, Merged),
         questions=questions,
+    )
+
+
+def framed(facts: Sequence[Fact], *, launches: Mapping[int, LaunchState]) -> State:
+    """Say what a day outside needs to know: its launches, and the records that frame them.
+
+    Parameters
+    ----------
+    facts : sequence of Fact
+        Of records that speak of no launch.
+    launches : mapping of int to LaunchState
+
+    Returns
+    -------
+    State
+        Without its other parts.
+    """
+    return State(
+        launches=launches,
+        preparations={one.said.preparation: one.said for one in reversed(_said(facts, Prepared))},
+        set_ups={one.said.set_up: one.said for one in reversed(_said(facts, SetUp))},
+        sessions=_said(facts, Session),
+        ended=_said(facts, RoundEnded),
+        skipped=_said(facts, Skipped),
     )
 
 

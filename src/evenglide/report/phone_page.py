@@ -1,7 +1,7 @@
 """The field page as one file: the plan, the modules, the type, and nothing from anywhere else.
 
-The modules are plain ES modules, served as they are by a server. In a single file each becomes a function
-that returns what it exports, in the order in which they need each other: a file loads no modules.
+The modules are plain ES modules, served as they are by a server. A file loads no modules: there each
+becomes a function that returns what it exports, in the order in which they need each other.
 """
 
 from __future__ import annotations

@@ -1,0 +1,125 @@
+"""A log that grows while a day goes on: each new event is folded alone, with what it touches.
+
+`replay` folds a whole log. A server that is asked after every launch keeps a `RunningDay` instead: a new
+event makes it fold again the records of the one launch it speaks of, or the few records that frame the day.
+It comes to the same day as a replay of everything; tests hold the two together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from evenglide.fieldlog.bodies import Corrected, Prepared, RoundEnded, Session, SetUp, Skipped, launch_of
+from evenglide.fieldlog.correcting import facts_of
+from evenglide.fieldlog.day import Day, day_of
+from evenglide.fieldlog.events import Draft, Event
+from evenglide.fieldlog.fold import entry_of, framed
+from evenglide.fieldlog.launching import launches_of
+from evenglide.fieldlog.state import Entry, LaunchState
+
+FRAME = (Prepared, RoundEnded, Session, SetUp, Skipped)
+"""What frames a day: few of them, however many launches there are."""
+
+Key = tuple[int, str, int, str]
+
+
+class RunningDay:
+    """A day that is kept up to date.
+
+    Parameters
+    ----------
+    plan : mapping
+        ``evenglide.phone-plan/1``.
+
+    Attributes
+    ----------
+    folded : int
+        Records folded so far, again or for the first time: what it cost.
+    """
+
+    def __init__(self, plan: Mapping[str, Any]) -> None:
+        self.plan = plan
+        self.folded = 0
+        self._entries: dict[str, tuple[Key, Entry]] = {}
+        self._last: dict[str, tuple[int, int]] = {}
+        self._groups: dict[int | None, list[str]] = {}
+        self._group_of: dict[str, int | None] = {}
+        self._waiting: dict[str, list[str]] = {}
+        self._launches: dict[int, LaunchState] = {}
+        self._out_of_turn = False
+
+    def add(self, events: Iterable[Event | Draft]) -> None:
+        """Take in further events of the log; one that is known already changes nothing."""
+        touched: set[int | None] = set()
+        for event in events:
+            if event.id not in self._entries:
+                touched |= self._placed(event)
+        if self._out_of_turn:
+            self._renumbered()
+            touched = set(self._groups)
+        for group in touched - {None}:
+            self._launches.update(self._folded(group))
+
+    def day(self) -> Day:
+        """Say where the day stands."""
+        frame = [entry for _, entry in self._sorted(None)]
+        self.folded += len(frame)
+        return day_of(self.plan, framed(facts_of(frame)[0], launches=self._launches))
+
+    def gaps(self) -> dict[str, int]:
+        """Count, for each device, the records that are missing between those that came."""
+        counts: dict[str, int] = {}
+        for _, entry in self._entries.values():
+            counts[entry.device] = counts.get(entry.device, 0) + 1
+        return {device: self._last[device][0] - count for device, count in counts.items()}
+
+    def _placed(self, event: Event | Draft) -> set[int | None]:
+        """Put an event in its place in the order of replay, and say which records it touches."""
+        last, furthest = self._last.get(event.device, (0, 0))
+        if event.sequence <= last:
+            self._out_of_turn = True
+        furthest = max(furthest, launch_of(event.body) or 0)
+        self._last[event.device] = (max(last, event.sequence), furthest)
+        entry = entry_of(event)
+        self._entries[event.id] = ((furthest, event.device, event.sequence, event.id), entry)
+        return self._grouped(entry)
+
+    def _grouped(self, entry: Entry) -> set[int | None]:
+        """Put a record with those it is folded with; corrections go where their target is."""
+        body = entry.body
+        group: int | None = launch_of(body)
+        if isinstance(body, Corrected):
+            if body.target not in self._group_of:
+                self._waiting.setdefault(body.target, []).append(entry.event)
+                return set()
+            group = self._group_of[body.target]
+        elif group is None and not isinstance(body, FRAME):
+            return set()
+        self._group_of[entry.event] = group
+        self._groups.setdefault(group, []).append(entry.event)
+        touched = {group}
+        for waiting in self._waiting.pop(entry.event, ()):
+            touched |= self._grouped(self._entries[waiting][1])
+        return touched
+
+    def _sorted(self, group: int | None) -> list[tuple[Key, Entry]]:
+        return sorted((self._entries[event] for event in self._groups.get(group, ())), key=lambda one: one[0])
+
+    def _folded(self, group: int | None) -> dict[int, LaunchState]:
+        history = [entry for _, entry in self._sorted(group)]
+        self.folded += len(history)
+        return launches_of(facts_of(history)[0])[0]
+
+    def _renumbered(self) -> None:
+        """Work out the order of replay anew, after a record came out of turn."""
+        streams: dict[str, list[Entry]] = {}
+        for _, entry in self._entries.values():
+            streams.setdefault(entry.device, []).append(entry)
+        for device, stream in streams.items():
+            furthest = 0
+            for entry in sorted(stream, key=lambda one: (one.sequence, one.event)):
+                furthest = max(furthest, launch_of(entry.body) or 0)
+                self._entries[entry.event] = ((furthest, device, entry.sequence, entry.event), entry)
+            self._last[device] = (self._last[device][0], furthest)
+        self._out_of_turn = False

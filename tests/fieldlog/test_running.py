@@ -1,0 +1,62 @@
+"""A day kept up to date event by event is the day of the whole log, and costs little."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from evenglide.fieldlog.bodies import Body, Landed, Launched, Prepared, Read, Session, SetUp, parse_body
+from evenglide.fieldlog.events import Draft
+from evenglide.fieldlog.phone_plan import phone_plan
+from evenglide.fieldlog.running import RunningDay
+from tests.fieldlog.made_up import drafts, schedule, study
+from tests.fieldlog.random_days import FINGERPRINT, vector
+from tests.reference_data import kept_days
+
+
+def events(day: dict) -> list[Draft]:
+    return [Draft(**{**draft, "body": parse_body(draft["body"])}) for draft in day["drafts"]]
+
+
+@pytest.mark.parametrize("kept", kept_days(), ids=lambda kept: kept["name"])
+def test_event_by_event_is_the_whole(kept: dict) -> None:
+    running = RunningDay(kept["plan"])
+    for event in events(kept):
+        running.add([event])
+    assert running.day().to_dict() == kept["expected"]
+
+
+@pytest.mark.parametrize("seed", range(300, 360))
+def test_in_any_order_of_arrival_and_in_any_portions(seed: int) -> None:
+    day = vector(seed)
+    chance = random.Random(seed)
+    arriving = events(day)
+    chance.shuffle(arriving)
+    running = RunningDay(day["plan"])
+    while arriving:
+        portion = chance.randint(1, 5)
+        running.add(arriving[:portion])
+        running.add(arriving[:portion])  # sent twice, as a phone does that was not answered
+        arriving = arriving[portion:]
+    assert running.day().to_dict() == day["expected"]
+
+
+def test_a_new_event_folds_only_what_it_touches() -> None:
+    plan = phone_plan(study(), schedule(blocks=200, launches=5), fingerprint=FINGERPRINT)
+    bodies: list[Body] = [Session(), Prepared(preparation="P1"), SetUp(set_up=1)]
+    for launch in plan["launches"]:
+        bodies += [
+            Launched(launch=launch["number"]),
+            Landed(launch=launch["number"], peg="1"),
+            Read(launch=launch["number"], text="5.1", value=5.1),
+        ]
+    recorded = drafts(bodies)
+    running = RunningDay(plan)
+    running.add(recorded)
+    before = running.folded
+    assert before < 2 * len(recorded)
+    running.add(drafts([Read(launch=17, text="5.2", value=5.2)], device="second phone"))
+    assert running.folded - before == 4  # the records of that launch
+    running.day()
+    assert running.folded - before == 4 + 3  # and those that frame the day
