@@ -17,6 +17,7 @@ from evenglide.cli.output import show_anything
 from evenglide.cli.plan import plan
 from evenglide.cli.schema import schema
 from evenglide.cli.seal import seal
+from evenglide.cli.serve import serve
 from evenglide.cli.sheet import sheet
 from evenglide.cli.status import status
 from evenglide.cli.take_in import take_in
@@ -38,6 +39,7 @@ main.add_command(new)
 main.add_command(plan)
 main.add_command(seal)
 main.add_command(sheet)
+main.add_command(serve)
 main.add_command(status)
 main.add_command(schema)
 main.add_command(take_in)

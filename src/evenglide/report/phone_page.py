@@ -58,6 +58,12 @@ def phone_page(plan: Mapping[str, Any]) -> str:
     )
 
 
+def served_index() -> str:
+    """Write the page as a server hands it out: it asks for its modules, its style and its plan."""
+    template = Environment(autoescape=True, undefined=StrictUndefined).from_string(asset("served.html.j2"))
+    return template.render(paper=LIGHT["paper"])
+
+
 def phone_style(text: str) -> str:
     """Write the style sheet with its type, cut down to what a plan and the page can say.
 

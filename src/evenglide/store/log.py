@@ -22,7 +22,15 @@ from evenglide.fieldlog.events import Draft, Event, canonical, canonical_body, d
 from evenglide.fieldlog.merging import merge
 from evenglide.store.log_connection import device_of, open_reading, open_writing
 from evenglide.store.log_problems import log_altered, nothing_sound, other_study, told
-from evenglide.store.log_rows import INSERT, last_sequence, numbered, read_rows, row_of, salvaged
+from evenglide.store.log_rows import (
+    INSERT,
+    last_sequence,
+    numbered,
+    read_rows,
+    read_rows_after,
+    row_of,
+    salvaged,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +153,16 @@ class Log:
         if broken is not None:
             raise log_altered(self._path, broken)
         return events
+
+    def after(self, arrival: int) -> tuple[tuple[int, Event], ...]:
+        """Return what came after so many events, each with its place of arrival from 1.
+
+        Raises
+        ------
+        LogError
+        """
+        with told(self._path):
+            return read_rows_after(self._connection, arrival)
 
     def append(
         self, drafts: Sequence[Draft], *, study: str | None = None, server_time: str | None = None

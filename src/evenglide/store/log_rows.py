@@ -11,6 +11,7 @@ from evenglide.fieldlog.events import Event, canonical, event_from_record
 
 COLUMNS = "id, device, sequence, record, previous, hash"
 ROWS = f"SELECT {COLUMNS} FROM events ORDER BY arrival"
+ROWS_AFTER = f"SELECT {COLUMNS} FROM events WHERE arrival > ? ORDER BY arrival"
 SHORTEST_ROW = 200
 """No row takes fewer bytes: two hashes of 64 characters and a record with an id and two times."""
 INSERT = (
@@ -49,6 +50,16 @@ def read_rows(connection: sqlite3.Connection) -> tuple[tuple[Event, ...], Break 
             events.append(event)
         previous = str(row[5])
     return tuple(events), broken
+
+
+def read_rows_after(connection: sqlite3.Connection, arrival: int) -> tuple[tuple[int, Event], ...]:
+    """Read the events that came after so many, each with the place at which it came.
+
+    The chain is not checked from its beginning: who opened the log has done that.
+    """
+    rows = connection.execute(ROWS_AFTER, (arrival,))
+    found = ((arrival + place, _event(row)) for place, row in enumerate(rows, start=1))
+    return tuple((place, event) for place, event in found if event is not None)
 
 
 def salvaged(connection: sqlite3.Connection) -> tuple[Event, ...]:

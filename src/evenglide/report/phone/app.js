@@ -3,7 +3,7 @@
 import { dayOf } from "./day.js";
 import { button, element } from "./element.js";
 import { newId, Records } from "./records.js";
-import { startSending } from "./sending.js";
+import { planAndToken, startSending } from "./sending.js";
 import { counted, told } from "./words.js";
 import { awayScreen } from "./screens/away.js";
 import { coatScreen } from "./screens/coat.js";
@@ -38,15 +38,23 @@ export class App {
     this.day = dayOf(plan, []);
     /** @type {keyof typeof ASKED_FOR|null} */
     this.asked = null;
-    this.formId = newId();
+    /** Ids of what this screen may record: made when it is drawn, so that pressing twice records once. @type {string[]} */
+    this.formIds = [];
+    this.draws = 0;
     this.promise = { works: true, kept: false };
     this.trouble = "";
     this.odd = "";
+    this.token = "";
+    /** What the screen that is shown was drawn from. */
+    this.shown = "";
+    /** What is being typed: which launch, and the digits so far. @type {{launch: number, text: string}|null} */
+    this.entry = null;
     /** Ends whatever a screen has running. */
     this.leave = () => {};
   }
 
   async start() {
+    this.guardAgainstDoubleTaps();
     const light = await this.records.aside("light").catch(() => null);
     document.documentElement.dataset.light = light ?? "day";
     try {
@@ -62,6 +70,18 @@ export class App {
     startSending(this);
   }
 
+  /** The second tap of a double tap must not press what the first one brought under the finger. */
+  guardAgainstDoubleTaps() {
+    let drawn = 0;
+    this.place.addEventListener("click", (event) => {
+      if (event.detail <= 1) drawn = this.draws;
+      else if (drawn !== this.draws) {
+        event.stopPropagation();
+        event.preventDefault();
+      }
+    }, { capture: true });
+  }
+
   /** Read the records again and show what they come to. */
   async refresh() {
     if (this.promise.works) {
@@ -71,11 +91,16 @@ export class App {
         this.trouble = "The records cannot be read just now. Nothing is lost; try to load the page again.";
       }
     }
-    const before = `${this.day.state} ${this.day.next?.number}`;
     this.day = dayOf(this.plan, this.drafts);
-    const typing = this.place.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement;
-    if (!typing || before !== `${this.day.state} ${this.day.next?.number}`) this.show();
-    else this.showSaved();
+    // A screen is drawn again only if there is something else to show: never under a finger.
+    if (this.shown === this.summary()) this.showSaved();
+    else this.show();
+  }
+
+  /** All that a screen is drawn from. */
+  summary() {
+    const { state, next, waitingFor, unread } = this.day;
+    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread, this.trouble, this.odd]);
   }
 
   /** Keep a record, then go on. @param {any} body @param {string} [id] */
@@ -95,10 +120,10 @@ export class App {
 
   /** Keep records one after the other and show what comes next. @param {...any} bodies */
   async record(...bodies) {
-    const first = this.formId;
-    this.formId = newId();
+    const ids = this.formIds;
+    while (ids.length < bodies.length) ids.push(newId());
     for (const [at, body] of bodies.entries()) {
-      if (!(await this.save(body, at === 0 ? first : undefined))) return;
+      if (!(await this.save(body, ids[at]))) return;
     }
     this.asked = null;
     this.show();
@@ -114,6 +139,9 @@ export class App {
   show() {
     this.leave();
     this.leave = () => {};
+    this.shown = this.summary();
+    this.formIds = [];
+    this.draws += 1;
     const screen = this.asked ? ASKED_FOR[this.asked] : OF_THE_DAY[this.day.state];
     const drawn = screen(this);
     this.place.replaceChildren(
@@ -136,8 +164,9 @@ export class App {
   }
 
   showSaved() {
-    const place = this.place.querySelector(".saved");
+    const place = this.place.querySelector(".saved"), foot = this.place.querySelector("footer");
     if (place) place.textContent = this.saved();
+    if (foot && !foot.contains(document.activeElement)) foot.replaceWith(this.foot());
   }
 
   /** @param {string} where */
@@ -186,9 +215,20 @@ export class App {
   }
 }
 
-const place = document.getElementById("page"), plan = document.getElementById("plan");
-if (place && plan) {
-  const app = new App(JSON.parse(plan.textContent ?? ""), place);
-  Object.assign(window, { evenglide: app });
-  app.start();
+async function begin() {
+  const place = document.getElementById("page"), inside = document.getElementById("plan");
+  if (!place) return;
+  try {
+    const { plan, token } = inside?.textContent ? { plan: JSON.parse(inside.textContent), token: "" } : await planAndToken();
+    const app = new App(plan, place);
+    app.token = token;
+    Object.assign(window, { evenglide: app });
+    await app.start();
+  } catch (error) {
+    place.replaceChildren(element("main", { id: "screen", "data-screen": "no plan" },
+      element("h1", {}, "No plan here yet"),
+      element("p", {}, error instanceof Error ? error.message : String(error))));
+  }
 }
+
+begin();

@@ -91,20 +91,22 @@ export class Records {
   }
 
   /**
-   * Keep one record. A record whose id is there already adds nothing, so pressing twice is harmless.
+   * Keep one record. The same record under the same id adds nothing, so pressing twice is harmless; another
+   * one under that id gets an id of its own.
    * @param {Record<string, any>} body @param {string} [id] Made when the form opened.
    */
   async save(body, id = newId()) {
     const kept = await this.within(["records", "devices"], "readwrite", async (transaction) => {
       const records = transaction.objectStore("records"), devices = transaction.objectStore("devices");
+      const said = { version: 1, ...body };
       const there = await answered(records.get([this.study, id]));
-      if (there) return there;
+      if (there && JSON.stringify(there.body) === JSON.stringify(said)) return there;
       const own = (await answered(devices.get(this.study)))
         ?? { study: this.study, device: `phone-${newId().slice(-12)}`, sequence: 0 };
       own.sequence += 1;
       const record = {
-        study: this.study, id, device: own.device, sequence: own.sequence, device_time: deviceTime(),
-        body: { version: 1, ...body }, sent: false, monotonic: performance.now(),
+        study: this.study, id: there ? newId() : id, device: own.device, sequence: own.sequence,
+        device_time: deviceTime(), body: said, sent: false, monotonic: performance.now(),
       };
       devices.put(own);
       records.add(record);

@@ -1,6 +1,35 @@
 // Sending records to a laptop that answers: in batches, again and again until it says that it has them.
 
-const BATCH = 50, PATIENCE_MS = 8000, SOONEST_MS = 500, LATEST_MS = 4000;
+const BATCH = 50, PATIENCE_MS = 8000, SOONEST_MS = 500, LATEST_MS = 4000, SKEW_S = 120;
+
+/**
+ * The plan and the token, where a laptop hands them out: the token comes with the address, after its #, which no
+ * browser sends along; both are kept, so that the page opens without the laptop.
+ * @returns {Promise<{plan: any, token: string}>}
+ */
+export async function planAndToken() {
+  const given = new URLSearchParams(location.hash.slice(1)).get("t");
+  if (given) {
+    localStorage.setItem("evenglide token", given);
+    history.replaceState(null, "", location.pathname);
+  }
+  const token = localStorage.getItem("evenglide token") ?? "";
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("worker.js").catch(() => {});
+  try {
+    const answer = await fetch("plan", { headers: { Authorization: `Bearer ${token}` }, signal: AbortSignal.timeout(PATIENCE_MS) });
+    if (answer.status === 401) throw new Refused("This phone is not paired, or no longer. Scan the code on the laptop again; what was recorded stays here.");
+    if (!answer.ok) throw new Error(`the laptop said ${answer.status}`);
+    const plan = { ...(await answer.json()), address: "." };
+    localStorage.setItem("evenglide plan", JSON.stringify(plan));
+    return { plan, token };
+  } catch (error) {
+    const kept = localStorage.getItem("evenglide plan");
+    if (kept) return { plan: JSON.parse(kept), token };
+    throw error instanceof Refused ? error : new Error("The laptop does not answer, and this phone has no plan yet.");
+  }
+}
+
+class Refused extends Error {}
 
 /** @param {any} app */
 export function startSending(app) {
@@ -49,10 +78,16 @@ async function sendOnce(app) {
     }),
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
+  if (answer.status === 401) {
+    app.trouble = "The laptop does not know this phone: scan the code there again. Everything is kept here.";
+    app.show();
+  }
   if (!answer.ok) throw new Error(`the laptop said ${answer.status}`);
-  const { kept, refused } = await answer.json();
+  const { kept, refused, now } = await answer.json();
   await app.records.mark(kept, true);
   for (const { id, why } of refused) await app.records.mark([id], why);
+  const skew = Math.abs(Date.parse(now) - Date.now()) / 1000;
+  app.odd = skew > SKEW_S ? `The clock of this phone and the laptop's are ${Math.round(skew / 60)} min apart. The order of launches does not rest on clocks.` : app.odd;
   await app.refresh();
   return waiting.length > BATCH;
 }

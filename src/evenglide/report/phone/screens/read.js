@@ -13,13 +13,16 @@ export function readScreen(app) {
     return { where: "Read the pegs", content: [element("h1", {}, "Every peg is read")], actions: [button("Go on", () => app.ask(null), "main")] };
   }
   const labels = new Map(open.map((one) => [one.number, day.launches.get(one.number)?.peg || `launch ${one.number}`]));
-  let chosen = open.some((one) => one.number === app.chosen) ? app.chosen : open[0].number, text = "";
+  // What was typed survives that the screen is drawn again, with the peg it was typed for.
+  const kept = open.some((one) => one.number === app.entry?.launch) ? app.entry : null;
+  let chosen = kept?.launch ?? open[0].number, text = kept?.text ?? "";
   const unit = plan.unit ?? "m";
   const value = element("output", { class: "value", "aria-live": "off" }, "");
   const before = element("p", { class: "soft right" }, lastRead(app));
   const bar = element("div", { class: "pegs", role: "group", "aria-label": "Which peg" });
   const main = button("Save", () => save(), "main");
   const draw = () => {
+    app.entry = { launch: chosen, text };
     value.replaceChildren(element("span", { class: text ? "" : "soft" }, text || "–"), element("span", { class: "unit" }, unit));
     bar.replaceChildren(...open.map((one) => button(labels.get(one.number), () => { chosen = one.number; text = ""; draw(); },
       "peg", { "aria-pressed": String(one.number === chosen) })));
@@ -39,7 +42,7 @@ export function readScreen(app) {
       ...(Number.isFinite(number) ? { value: number } : { unread: true }) };
     app.odd = oddness(app, launch, number);
     say(`peg ${labels.get(chosen)}, ${text} ${unit}`);
-    app.chosen = null;
+    app.entry = null;
     const asked = app.asked;
     await app.record(body);
     if (asked === "read" && app.day.unread.length) app.ask("read");

@@ -1,0 +1,141 @@
+"""What a server may do with a sealed study: take records in, say how the day stands, answer.
+
+One desk, one writer. It reads only what came since it was asked last, whoever wrote it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from evenglide.fieldlog.day import Day
+from evenglide.fieldlog.events import Draft, Event
+from evenglide.fieldlog.phone_plan import phone_plan
+from evenglide.fieldlog.running import RunningDay
+from evenglide.intake.phone_log import draft_of
+from evenglide.steps.sealed_study import SealedStudy, sealed_study
+from evenglide.store.log import Log, now
+from evenglide.store.pairing import Pairings
+from evenglide.store.study_folder import log_path
+
+MOST_RECORDS = 500
+"""Records in one request at most; a phone sends 50."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Received:
+    """What became of records that were sent.
+
+    Parameters
+    ----------
+    kept : tuple of str
+        Ids that are in the log now, saying the same.
+    refused : tuple of (str, str)
+        Ids that the phone must keep, and why.
+    highest : mapping of str to int
+        Highest number met of each device.
+    now : str
+        What the clock here says.
+    """
+
+    kept: tuple[str, ...]
+    refused: tuple[tuple[str, str], ...]
+    highest: Mapping[str, int]
+    now: str
+
+
+class Desk:
+    """A sealed study, open for a day.
+
+    Parameters
+    ----------
+    folder : str
+
+    Raises
+    ------
+    EvenglideError
+        If it is not sealed, or its log cannot be opened.
+    """
+
+    def __init__(self, folder: str) -> None:
+        self.folder = folder
+        self.pairings = Pairings(folder)
+        self._log = Log(log_path(folder))
+        try:
+            arrived = self._log.after(0)
+            self.sealed: SealedStudy = sealed_study([event for _, event in arrived], where=log_path(folder))
+        except BaseException:
+            self._log.close()
+            raise
+        self.plan: dict[str, Any] = phone_plan(
+            self.sealed.study, self.sealed.schedule, fingerprint=self.sealed.seal.fingerprint
+        )
+        self._day = RunningDay(self.plan)
+        self._met = 0
+        self._highest: dict[str, int] = {}
+        self.recent: tuple[tuple[int, Event], ...] = ()
+        self._hear(arrived)
+
+    def close(self) -> None:
+        """Close the log; its journal is written into it."""
+        self._log.close()
+
+    def receive(self, study: str, records: Sequence[Any]) -> Received:
+        """Take in what a phone sends; what cannot be kept is told, one by one."""
+        if study != self.plan["study"]:
+            refused = tuple((_id_of(one), "another study") for one in records)
+            return Received(kept=(), refused=refused, highest={}, now=now())
+        drafts: list[Draft] = []
+        unfit: list[tuple[str, str]] = []
+        for record in records:
+            draft = draft_of(record)
+            if draft is None:
+                unfit.append((_id_of(record), "no record"))
+            else:
+                drafts.append(draft)
+        added = self._log.append(drafts, study=study)
+        conflicts = set(added.conflicts)
+        self.catch_up()
+        return Received(
+            kept=tuple(one.id for one in drafts if one.id not in conflicts),
+            refused=(*unfit, *((one, "another record has this id") for one in added.conflicts)),
+            highest={one.device: self._highest.get(one.device, 0) for one in drafts},
+            now=now(),
+        )
+
+    def catch_up(self) -> int:
+        """Hear what came since, whoever wrote it; return how many events there are."""
+        self._hear(self._log.after(self._met))
+        return self._met
+
+    def day(self) -> Day:
+        """Say where the day stands."""
+        return self._day.day()
+
+    def gaps(self) -> dict[str, int]:
+        """Records missing between those that came, for each device."""
+        return {device: count for device, count in self._day.gaps().items() if count}
+
+    @property
+    def folded(self) -> int:
+        """Records folded so far, for whoever asks what a request costs."""
+        return self._day.folded
+
+    def _hear(self, arrived: Sequence[tuple[int, Event]]) -> None:
+        if not arrived:
+            return
+        self._day.add([event for _, event in arrived])
+        for arrival, event in arrived:
+            self._met = max(self._met, arrival)
+            self._highest[event.device] = max(self._highest.get(event.device, 0), event.sequence)
+        self.recent = (*self.recent, *arrived)[-RECENT:]
+
+
+RECENT = 200
+"""Latest events kept at hand for pages that show what is going on."""
+
+
+def _id_of(record: Any) -> str:
+    identity = record.get("id") if isinstance(record, dict) else None
+    return identity if isinstance(identity, str) else ""

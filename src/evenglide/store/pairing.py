@@ -1,0 +1,96 @@
+"""Which phones may write to a study: names and hashes of their tokens, beside the log."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import secrets
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+
+from evenglide.errors import EvenglideError, Problem
+from evenglide.store.pages import write_page
+
+FILE = "phones.json"
+FORMAT = "evenglide.phones/1"
+TOKEN_BYTES = 16
+"""128 bits: nobody guesses one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pairing:
+    """One phone that may write; of its token only the hash is kept."""
+
+    name: str
+    token_sha256: str
+    since: str
+    revoked: bool = False
+
+
+class Pairings:
+    """The phones of a study, in ``phones.json`` of its folder.
+
+    Parameters
+    ----------
+    folder : str
+
+    Raises
+    ------
+    EvenglideError
+        ``bad-phones`` if the file holds something else.
+    """
+
+    def __init__(self, folder: str) -> None:
+        self._path = Path(folder) / FILE
+        self.phones = self._read()
+
+    def pair(self, name: str, *, since: str) -> str:
+        """Let a phone write, and return its token; it is told once."""
+        token = secrets.token_urlsafe(TOKEN_BYTES)
+        self.phones = (*self.phones, Pairing(name=name, token_sha256=_hash(token), since=since))
+        self._write()
+        return token
+
+    def revoke(self, name: str) -> bool:
+        """Let a phone write no longer; return whether there was one of that name."""
+        met = any(one.name == name and not one.revoked for one in self.phones)
+        self.phones = tuple(replace(one, revoked=True) if one.name == name else one for one in self.phones)
+        self._write()
+        return met
+
+    def knows(self, token: str) -> str | None:
+        """Return the name of the phone of a token; None if it may not write."""
+        given = _hash(token)
+        for one in self.phones:
+            if hmac.compare_digest(one.token_sha256, given) and not one.revoked:
+                return one.name
+        return None
+
+    def _read(self) -> tuple[Pairing, ...]:
+        if not self._path.exists():
+            return ()
+        try:
+            kept = json.loads(self._path.read_text(encoding="utf-8"))
+            return tuple(Pairing(**one) for one in kept["phones"])
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            raise EvenglideError([_bad(self._path, error)]) from error
+
+    def _write(self) -> None:
+        kept = {"format": FORMAT, "phones": [asdict(one) for one in self.phones]}
+        write_page(str(self._path), json.dumps(kept, indent=1, ensure_ascii=False) + "\n")
+        self._path.chmod(0o600)
+
+
+def _hash(token: str) -> str:
+    return hashlib.sha256(token.encode("utf-8", errors="replace")).hexdigest()
+
+
+def _bad(path: Path, error: Exception) -> Problem:
+    return Problem(
+        code="bad-phones",
+        where=str(path),
+        found=f"something else than a list of phones ({type(error).__name__})",
+        expected=f"a file of {FORMAT}",
+        remedy="Move it away and pair the phones anew; the log does not need it.",
+    )

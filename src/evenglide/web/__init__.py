@@ -1,0 +1,1 @@
+"""A small server for the laptop of a day outside: parse, call the desk, show."""
