@@ -40,6 +40,7 @@ def phone_plan(study: Study, schedule: Schedule, *, fingerprint: str) -> dict[st
         "study": fingerprint,
         "title": study.title,
         "gear": study.item_word,
+        "response": study.response,
         "unit": study.unit,
         "hidden": bool(study.hidden_from),
         "hidden_from": list(study.hidden_from),

@@ -27,14 +27,31 @@ def write_page(path: str, text: str, *, never_over: str | None = None) -> None:
     EvenglideError
         If the folder does not exist or may not be written to.
     """
-    target = Path(path)
-    if never_over is not None and _same_file(target, Path(never_over)):
+    if never_over is not None and _same_file(Path(path), Path(never_over)):
         raise OptionError([_over_its_source(path)])
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: str, content: bytes) -> None:
+    """Write a file in one step, so that a half-written one never stands there.
+
+    Parameters
+    ----------
+    path : str
+        File to write; an existing one is replaced.
+    content : bytes
+
+    Raises
+    ------
+    EvenglideError
+        If the folder does not exist or may not be written to.
+    """
+    target = Path(path)
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
             Path(temporary).chmod(0o666 & ~_umask())
             Path(temporary).replace(target)
         except BaseException:
