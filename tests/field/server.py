@@ -43,7 +43,7 @@ class Server:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        told = json.dumps({"folder": str(self.folder), "hosts": self.hosts})
+        told = json.dumps({"folder": str(self.folder), "hosts": self.hosts, "address": self.address})
         program = (
             "import uvicorn; uvicorn.run('evenglide.web.app:create_app', factory=True, "
             f"host='127.0.0.1', port={self.port}, log_level='error')"

@@ -18,7 +18,7 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from evenglide.report.look import DARK, FONT, LIGHT
+from evenglide.report.look import DARK, FONT, LIGHT, tokens_css
 from evenglide.report.typeface import subset_font
 
 ENTRY = "app.js"
@@ -76,17 +76,26 @@ def phone_style(text: str) -> str:
     -------
     str
     """
-    font = base64.b64encode(subset_font(text + CHARACTERS)).decode("ascii")
-    face = (
-        f"@font-face{{font-family:'{FONT}';font-weight:400 600;font-display:block;"
-        f"src:url(data:font/woff2;base64,{font}) format('woff2')}}"
-    )
     light, dark = (
         "".join(f"--{name}:{colour};" for name, colour in tokens.items()) for tokens in (LIGHT, DARK)
     )
     # Dark ink on light paper is what can be read in the sun, so night has to be asked for.
     tokens = f":root{{color-scheme:light;{light}}}:root[data-light=night]{{color-scheme:dark;{dark}}}"
-    return face + tokens + asset("phone.css")
+    return _face(text) + tokens + asset("phone.css")
+
+
+def tokens_and_type() -> str:
+    """Write colours and type as the laptop's pages use them."""
+    return _face("") + ":root{color-scheme:light dark}" + tokens_css()
+
+
+def _face(text: str) -> str:
+    """Write the type, cut down to what is said, for a style sheet."""
+    font = base64.b64encode(subset_font(text + CHARACTERS)).decode("ascii")
+    return (
+        f"@font-face{{font-family:'{FONT}';font-weight:400 600;font-display:block;"
+        f"src:url(data:font/woff2;base64,{font}) format('woff2')}}"
+    )
 
 
 def inlined_modules() -> str:

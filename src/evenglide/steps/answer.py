@@ -47,7 +47,13 @@ def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str
     """Answer the study in a folder and write its report; returns where it was written."""
     answered = answer_folder(folder)
     path = out or report_path(folder)
-    page = report_html(
+    write_page(path, report_page(answered, folder))
+    return answered, path
+
+
+def report_page(answered: Answered, folder: str) -> str:
+    """Write the report of an answered study."""
+    return report_html(
         answered.found.answer,
         answered.found.launches,
         wording=_wording(answered),
@@ -57,8 +63,6 @@ def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str
         cautions=usual_cautions(answered.sealed.study),
         state=answered.sealed.state,
     )
-    write_page(path, page)
-    return answered, path
 
 
 def _wording(answered: Answered) -> Wording:

@@ -6,21 +6,33 @@ One desk, one writer. It reads only what came since it was asked last, whoever w
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from evenglide.fieldlog.bodies import Body, Prepared
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
+from evenglide.fieldlog.fold import replay
+from evenglide.fieldlog.pace import pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
+from evenglide.fieldlog.telling import in_words
 from evenglide.intake.phone_log import draft_of
+from evenglide.intake.sheet import Sheet
+from evenglide.readings.from_log import readings_from_log
+from evenglide.readings.so_far import so_far
 from evenglide.steps.sealed_study import SealedStudy, sealed_study
+from evenglide.steps.take_in import TakenIn, take_in_sheet
 from evenglide.store.log import Log, now
 from evenglide.store.pairing import Pairings
 from evenglide.store.study_folder import log_path
 
 MOST_RECORDS = 500
 """Records in one request at most; a phone sends 50."""
+
+
+RECENT = 200
+"""Latest events kept at hand for pages that show what is going on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,15 +86,16 @@ class Desk:
         self._day = RunningDay(self.plan)
         self._met = 0
         self._highest: dict[str, int] = {}
-        self.recent: tuple[tuple[int, Event], ...] = ()
+        self.heard: dict[str, str] = {}
         self._hear(arrived)
 
     def close(self) -> None:
         """Close the log; its journal is written into it."""
         self._log.close()
 
-    def receive(self, study: str, records: Sequence[Any]) -> Received:
+    def receive(self, study: str, records: Sequence[Any], *, phone: str = "") -> Received:
         """Take in what a phone sends; what cannot be kept is told, one by one."""
+        self.heard[phone] = now()[:16].replace("T", " ")
         if study != self.plan["study"]:
             refused = tuple((_id_of(one), "another study") for one in records)
             return Received(kept=(), refused=refused, highest={}, now=now())
@@ -129,11 +142,60 @@ class Desk:
         for arrival, event in arrived:
             self._met = max(self._met, arrival)
             self._highest[event.device] = max(self._highest.get(event.device, 0), event.sequence)
-        self.recent = (*self.recent, *arrived)[-RECENT:]
 
+    def record(self, body: Body) -> None:
+        """Record something on this machine."""
+        self._log.record([(None, body)])
+        self.catch_up()
 
-RECENT = 200
-"""Latest events kept at hand for pages that show what is going on."""
+    def take_in_list(self, sheet: Sheet, *, source: str) -> TakenIn:
+        """Take in a list that was typed here.
+
+        Raises
+        ------
+        EvenglideError
+            What cannot be understood; nothing was written then.
+        """
+        taken = take_in_sheet(self._log, sheet, source=source)
+        self.catch_up()
+        return taken
+
+    def told(self, *, newest: int = RECENT, kind: str | None = None) -> list[dict[str, Any]]:
+        """Tell the latest events, of one kind perhaps, in words, with what became of them."""
+        arrived = self._log.after(0)
+        state = replay([event for _, event in arrived])
+        facts = {fact.entry.event: fact for fact in state.facts}
+        return [
+            {
+                "arrival": arrival,
+                "device": event.device,
+                "sequence": event.sequence,
+                "device_time": event.device_time,
+                "words": self._words(event.body),
+                "withdrawn": facts[event.id].withdrawn,
+                "corrections": facts[event.id].corrections,
+                "now": self._words(facts[event.id].body) if facts[event.id].corrections else "",
+            }
+            for arrival, event in [one for one in arrived[::-1] if kind in (None, one[1].body.kind)][:newest]
+        ]
+
+    def _words(self, body: Body) -> str:
+        """Tell a body; where treatments are hidden, no treatment is named."""
+        if self.plan["hidden"] and isinstance(body, Prepared):
+            body = body.model_copy(update={"treatment": None})
+        return in_words(body)
+
+    def so_far(self) -> dict[str, Any]:
+        """Say how the day goes: pace, scatter on one coat, drift of the rig; nothing of treatments."""
+        state = replay([event for _, event in self._log.after(0)])
+        launches = readings_from_log(self.sealed.study, self.sealed.schedule, state).launches
+        return {
+            "pace": asdict(pace_of(self.plan, state.facts)),
+            "surfaces": []
+            if launches is None
+            else [asdict(one) for one in so_far(launches, scale=self.sealed.study.scale)],
+            "questions": len(state.questions),
+        }
 
 
 def _id_of(record: Any) -> str:

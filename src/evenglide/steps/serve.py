@@ -65,7 +65,7 @@ def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = F
 
 def settings_text(folder: str, place: Opening) -> str:
     """Write what to serve, and under which names, for the environment of the server."""
-    return json.dumps({"folder": folder, "hosts": place.hosts})
+    return json.dumps({"folder": folder, "hosts": place.hosts, "address": place.address})
 
 
 def lan_names() -> list[str]:
@@ -83,9 +83,13 @@ def lan_names() -> list[str]:
 
 
 def pair(folder: str, name: str, *, address: str) -> str:
+    """Let a phone write to the study in a folder, and return the address that it opens."""
+    return pair_address(Pairings(folder), name, address=address)
+
+
+def pair_address(pairings: Pairings, name: str, *, address: str) -> str:
     """Let a phone write, and return the address that it opens, its token behind the #."""
-    token = Pairings(folder).pair(name, since=now())
-    return f"{address}/field/#t={quote(token)}"
+    return f"{address}/field/#t={quote(pairings.pair(name, since=now()))}"
 
 
 def _check_port(bind: str, port: int) -> None:

@@ -11,6 +11,7 @@ from evenglide.intake.list_template import list_template
 from evenglide.intake.lists import TakenList, take_in_list
 from evenglide.intake.options import JudgeOptions
 from evenglide.intake.phone_log import PhoneLog, is_phone_log, read_phone_log
+from evenglide.intake.sheet import Sheet
 from evenglide.steps.sealed_study import sealed_study
 from evenglide.store.log import Appended, Log, read_log
 from evenglide.store.log_connection import is_database
@@ -83,17 +84,25 @@ def take_in(
         if is_phone_log(begins(source)):
             records = read_phone_log(read_text(source), where=source)
             return _of_phone(source, records, log.append(records.drafts, study=records.study))
-        sealed = sealed_study(log.events(), where=str(log.path))
-        taken = take_in_list(
-            read_list(source, sheet=sheet, encoding=encoding),
-            study=sealed.study,
-            schedule=sealed.schedule,
-            state=sealed.state,
-            fingerprint=sealed.seal.fingerprint,
-            decimal=decimal,
-            keep_doubtful=keep_doubtful,
-        )
-        return _of_list(source, taken, log.record(taken.records))
+        listed = read_list(source, sheet=sheet, encoding=encoding)
+        return take_in_sheet(log, listed, source=source, decimal=decimal, keep_doubtful=keep_doubtful)
+
+
+def take_in_sheet(
+    log: Log, sheet: Sheet, *, source: str, decimal: str | None = None, keep_doubtful: bool = False
+) -> TakenIn:
+    """Take a list that was read already into an open log."""
+    sealed = sealed_study(log.events(), where=str(log.path))
+    taken = take_in_list(
+        sheet,
+        study=sealed.study,
+        schedule=sealed.schedule,
+        state=sealed.state,
+        fingerprint=sealed.seal.fingerprint,
+        decimal=decimal,
+        keep_doubtful=keep_doubtful,
+    )
+    return _of_list(source, taken, log.record(taken.records))
 
 
 def write_template(folder: str, out: str) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import os
 from collections.abc import AsyncIterator, Sequence
@@ -16,9 +15,10 @@ from evenglide.steps.desk import Desk
 from evenglide.steps.serve import SETTINGS
 from evenglide.web.field import router as field_router
 from evenglide.web.guard import Guard, TooLargeError
+from evenglide.web.laptop import router as laptop_router
 
 
-def create_app(folder: str | None = None, hosts: Sequence[str] = ()) -> FastAPI:
+def create_app(folder: str | None = None, hosts: Sequence[str] = (), address: str = "") -> FastAPI:
     """Make the server.
 
     Parameters
@@ -27,16 +27,18 @@ def create_app(folder: str | None = None, hosts: Sequence[str] = ()) -> FastAPI:
         Folder of the study; None: it stands in the environment, with the names.
     hosts : sequence of str
         Names, with port, under which the server may be addressed.
+    address : str
+        What phones open.
     """
     if folder is None:
         told = json.loads(os.environ[SETTINGS])
-        folder, hosts = told["folder"], told["hosts"]
+        folder, hosts, address = told["folder"], told["hosts"], told["address"]
     place: str = folder
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         app.state.desk = Desk(place)
-        app.state.changed = asyncio.Event()
+        app.state.address = address
         yield
         app.state.desk.close()
 
@@ -44,6 +46,7 @@ def create_app(folder: str | None = None, hosts: Sequence[str] = ()) -> FastAPI:
     app = FastAPI(title="evenglide", docs_url=None, redoc_url=None, lifespan=lifespan)
     app.add_middleware(Guard, hosts=hosts)
     app.include_router(field_router)
+    app.include_router(laptop_router)
     app.add_exception_handler(EvenglideError, _told)
     app.add_exception_handler(TooLargeError, _too_large)
     return app

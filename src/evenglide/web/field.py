@@ -91,8 +91,7 @@ def plan(request: Request, phone: Annotated[str, Depends(phone_of)]) -> dict[str
 @router.post("/records", responses={401: {"description": "Not paired"}})
 async def records(request: Request, sent: Sent, phone: Annotated[str, Depends(phone_of)]) -> Kept:
     """Take records in; answered once they are on the disk."""
-    received = desk_of(request).receive(sent.study, sent.records)
+    received = desk_of(request).receive(sent.study, sent.records, phone=phone)
     told = asdict(received)
     refused = [{"id": identity, "why": why} for identity, why in received.refused]
-    request.app.state.changed.set()
     return Kept(**{**told, "refused": refused})

@@ -263,10 +263,9 @@ function stateOf(plan, { landing, next, unreadLaunches, ended, preparations, set
   if (landing.length) return ["landed", []];
   const moves = next === null || unreadLaunches.some((one) => one.set_up !== next.set_up);
   if (unreadLaunches.length && (moves || unreadLaunches.length >= MOST_UNREAD)) return ["read", []];
-  const begun = new Set(plan.launches.filter((one) => preparations.has(one.preparation)).map((one) => one.block));
-  for (const block of begun) {
-    if (!ended.has(block) && (next === null || next.block !== block)) return ["end of coat", []];
-  }
+  // A round before the last one that was begun is over, whether somebody said so or not.
+  const begun = plan.launches.filter((one) => preparations.has(one.preparation)).map((one) => one.block).pop();
+  if (begun !== undefined && !ended.has(begun) && (next === null || next.block !== begun)) return ["end of coat", []];
   if (next === null) return ["done", []];
   if (!sessions.some((one) => (one.outing ?? null) === null || one.outing === next.outing)) return ["morning", []];
   const coats = new Set(plan.launches.filter((one) => one.set_up === next.set_up).map((one) => one.preparation));

@@ -7,9 +7,7 @@ const STEPS = ["stripped", "solvent", "wiped", "looks bare"];
 
 export function coatScreen(app) {
   const { plan, day } = app;
-  const ended = new Set(day.facts.filter((fact) => fact.body.kind === "round_ended" && !fact.withdrawn).map((fact) => fact.body.block));
-  const block = app.rounds().find((one) => !ended.has(one) && one !== day.next?.block
-    && plan.launches.some((launch) => launch.block === one && day.preparations.has(launch.preparation)));
+  const block = plan.launches.filter((launch) => day.preparations.has(launch.preparation)).map((one) => one.block).pop();
   const coats = [...new Set(plan.launches.filter((one) => one.block === block).map((one) => one.preparation))];
   const ticks = element("fieldset", { class: "ticks" },
     element("legend", {}, "Both alike"),

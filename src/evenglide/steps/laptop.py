@@ -1,0 +1,275 @@
+"""What the laptop's pages show and do: one function for each, plain values for a template."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import random
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from evenglide.errors import EvenglideError
+from evenglide.fieldlog.bodies import Condition, Read
+from evenglide.intake.list_columns import LAUNCH
+from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
+from evenglide.steps.answer import Answered, answer_folder, report_page, study_answer_in_words
+from evenglide.steps.desk import Desk
+from evenglide.steps.serve import pair_address
+from evenglide.steps.take_in import taken_in_words
+from evenglide.store.tables import list_from_text
+
+SAMPLE = 10
+"""One row in so many is asked for twice (common practice, no source)."""
+NEXT_STEPS = {
+    "morning": "Next: go outside and begin the outing on the phone.",
+    "prepare": "Next: make the gear ready.",
+    "set up": "Next: anchor the rig.",
+    "ready": "Next: launch.",
+    "landed": "Next: say how the launch ended.",
+    "read": "Next: read the pegs.",
+    "end of coat": "Next: take the coats off.",
+    "done": "Next: read the answer.",
+}
+TICKED = {"at_least": "at least", "stopped": "stopped", "lost": "peg lost"}
+"""Boxes of the page for paper, and the columns of a list that they fill."""
+
+
+def home(desk: Desk) -> dict[str, Any]:
+    """Say where the study stands."""
+    desk.catch_up()
+    day = desk.day()
+    return {
+        "made": day.made,
+        "planned": day.planned,
+        "next_step": NEXT_STEPS[day.state],
+        "fingerprint": desk.plan["study"],
+    }
+
+
+def day_so_far(desk: Desk) -> dict[str, Any]:
+    """Say how the day goes; nothing of treatments."""
+    met = desk.catch_up()
+    day, going = desk.day(), desk.so_far()
+    launches = [one for one in desk.plan["launches"] if one["kind"] == "launch"]
+    known = {one["surface"]: one for one in going["surfaces"]}
+    surfaces = []
+    for surface in desk.plan["surfaces"]:
+        name = surface["name"]
+        here = [one["number"] for one in launches if one["surface"] == name]
+        found = known.get(name, {"read": 0, "scatter": None, "drift_per_ten": None})
+        surfaces.append(
+            {
+                "surface": name,
+                "planned": len(here),
+                "made": sum(day.marks[number] != "unmade" for number in here),
+                "read": found["read"],
+                "scatter": _size(desk, found["scatter"]) or "not yet known",
+                "drift": _size(desk, found["drift_per_ten"], signed=True) or "not yet known",
+            }
+        )
+    unread = [str(number) for number in day.unread]
+    return {
+        "met": met,
+        "headline": f"{day.made} of {count(day.planned, 'launch', 'launches')} made",
+        "next": day.next,
+        "gaps": desk.gaps(),
+        "surfaces": surfaces,
+        "pace": list(_pace(going["pace"])),
+        "unread": f"Launches {listed(unread)}." if unread else "Everything that was launched is read.",
+        "latest": [
+            f"{one['words']}{' Taken back.' if one['withdrawn'] else ''}" for one in desk.told(newest=8)
+        ],
+    }
+
+
+def conditions(desk: Desk) -> list[str]:
+    """List what was written down of the place."""
+    kind = Condition.model_fields["kind"].default
+    return [str(one["words"]) for one in desk.told(newest=10_000, kind=kind)]
+
+
+def add_condition(desk: Desk, *, name: str, value: str, unit: str, words: str) -> None:
+    """Write a condition down; what is no number is kept as words."""
+    number = _number(value)
+    spoken = [words] if words else []
+    if value.strip() and number is None:
+        spoken.insert(0, value.strip())
+    desk.record(Condition(name=name, value=number, unit=unit or None, words=", ".join(spoken)))
+
+
+def phones(desk: Desk) -> list[dict[str, Any]]:
+    """List the phones, with when each was heard of last."""
+    return [
+        {
+            "name": one.name,
+            "since": one.since[:16].replace("T", " "),
+            "heard": desk.heard.get(one.name, "never"),
+            "revoked": one.revoked,
+        }
+        for one in desk.pairings.phones
+    ]
+
+
+def pair_phone(desk: Desk, name: str, *, address: str) -> str:
+    """Pair a phone; return the address that it opens."""
+    return pair_address(desk.pairings, name, address=address)
+
+
+def code_of(address: str) -> str:
+    """Draw an address as a code to scan, as SVG."""
+    import segno
+
+    made: str = segno.make(address, error="m").svg_inline(
+        scale=5, border=2, dark="#17252d", light="#ffffff", title="Code to scan", omitsize=True
+    )
+    return made
+
+
+def keying(desk: Desk) -> dict[str, Any]:
+    """Prepare the page for a list on paper: its rows, and which of them are asked for twice."""
+    day = desk.day()
+    rows = [
+        {
+            "number": one["number"],
+            "gear": f"{one['item']} {one['tag']}".strip(),
+            "surface": one["surface"],
+        }
+        for one in desk.plan["launches"]
+        if one["kind"] != "practice"
+    ]
+    numbers = [one["number"] for one in rows]
+    sample = random.Random(desk.plan["study"]).sample(numbers, math.ceil(len(numbers) / SAMPLE))
+    left = [number for number in numbers if day.marks[number] == "unmade"]
+    return {
+        "rows": rows,
+        "sample": sorted(sample),
+        "first": left[0] if left else numbers[0],
+        "causes": desk.plan["void_reasons"],
+        "gear": desk.plan["gear"],
+        "response": desk.plan["response"],
+        "unit": desk.plan["unit"],
+    }
+
+
+def take_typed(desk: Desk, typed: Mapping[str, str]) -> str:
+    """Take in what was typed from paper, as a list of the same rows would be.
+
+    Raises
+    ------
+    EvenglideError
+        What cannot be understood, all of it; nothing was written then.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    response = desk.plan["response"]
+    writer.writerow([LAUNCH, response, "set aside", *TICKED.values(), "note"])
+    for one in desk.plan["launches"]:
+        number = one["number"]
+        cells = [typed.get(f"{name}-{number}", "").strip() for name in ("reading", "cause")]
+        ticks = ["yes" if typed.get(f"{name}-{number}") else "" for name in TICKED]
+        note = typed.get(f"note-{number}", "").strip()
+        if any((*cells, *ticks, note)):
+            writer.writerow([number, *cells, *ticks, note])
+    return taken_in_words(desk.take_in_list(list_from_text(text.getvalue()), source="What was typed"))
+
+
+def clip(desk: Desk) -> dict[str, Any]:
+    """Prepare the page that reads a clip: launches that wait for a reading first."""
+    unread = set(desk.day().unread)
+    surfaces = {one["name"]: one for one in desk.plan["surfaces"]}
+    launches = sorted(desk.plan["launches"], key=lambda one: (one["number"] not in unread, one["number"]))
+    listed_launches = [
+        {
+            "number": one["number"],
+            "gear": f"{one['item']} {one['tag']}".strip(),
+            "surface": one["surface"],
+            "after": surfaces[one["surface"]]["after_s"],
+        }
+        for one in launches
+        if one["kind"] != "practice"
+    ]
+    return {"launches": listed_launches, "unit": desk.plan["unit"] or "m"}
+
+
+def keep_clip_reading(desk: Desk, launch: int, *, text: str, uncertainty: str, reader: str, clip: str) -> str:
+    """Keep a reading from a clip; one that is no number is kept as it was written."""
+    value = _number(text)
+    desk.record(
+        Read(
+            launch=launch,
+            text=text,
+            value=value,
+            unread=value is None,
+            unit=desk.plan["unit"],
+            reader=reader,
+            method=f"clip {clip}".strip(),
+            uncertainty=_number(uncertainty),
+        )
+    )
+    return f"Launch {launch}: {text} {desk.plan['unit'] or ''} is kept."
+
+
+def answer(folder: str) -> dict[str, Any]:
+    """Answer in words, or say why not yet."""
+    try:
+        answered = answer_folder(folder)
+    except EvenglideError as error:
+        return {"headline": "No answer yet", "problem": " ".join(map(str, error.problems)), "words": ""}
+    if waits(answered):
+        return {"headline": "No answer yet", "problem": WAITS, "words": ""}
+    words = study_answer_in_words(answered)
+    return {"headline": "The answer", "problem": "", "words": words}
+
+
+WAITS = (
+    "Treatments are hidden, and launches are still to be made. The answer waits, so that nobody who launches "
+    "or reads knows how it stands."
+)
+
+
+def report(folder: str) -> str | None:
+    """Write the whole report; None where it has to wait or there is none yet."""
+    try:
+        answered = answer_folder(folder)
+    except EvenglideError:
+        return None
+    return None if waits(answered) else report_page(answered, folder)
+
+
+def waits(answered: Answered) -> bool:
+    """Whether an answer would tell those something from whom treatments are hidden."""
+    sealed = answered.sealed
+    numbers = {one.number for one in sealed.schedule.launches}
+    skipped = {number for one in sealed.state.skipped for number in one.said.launches}
+    left = numbers - set(sealed.state.made) - skipped
+    return bool(sealed.study.hidden_from) and not sealed.state.reveals and bool(left)
+
+
+def _pace(pace: Mapping[str, Any]) -> Iterator[str]:
+    for surface, one in pace["launch"].items():
+        yield f"{surface}: {duration(one['seconds'])} from launch to launch ({count(one['count'], 'time')})"
+    moved = pace["set_up"]
+    if moved:
+        yield f"Moving the rig: {duration(moved['seconds'])} ({count(moved['count'], 'time')})"
+    longest = max((one["seconds"] for one in pace["hands_on"].values()), default=0.0)
+    if longest:
+        yield f"Making a piece of gear ready: up to {duration(longest)} of work"
+
+
+def _size(desk: Desk, value: float | None, *, signed: bool = False) -> str:
+    """Tell a scatter or a drift in the words of the scale."""
+    if value is None:
+        return ""
+    if desk.sealed.study.scale == "ratio":
+        return f"{percent_change(value):+.1f} %" if signed else f"{percent_scatter(value):.1f} %"
+    unit = desk.plan["unit"] or ""
+    return f"{value:+.3g} {unit}".strip() if signed else f"{value:.3g} {unit}".strip()
+
+
+def _number(text: str) -> float | None:
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None

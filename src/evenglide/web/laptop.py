@@ -1,0 +1,218 @@
+"""The laptop's pages: only the laptop itself sees them."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from functools import cache
+from importlib.resources import files
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Form, HTTPException, Request
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+
+from evenglide.errors import EvenglideError
+from evenglide.report.phone_page import tokens_and_type
+from evenglide.steps import laptop as steps
+from evenglide.web.field import desk_of
+
+PAGES = (
+    ("/", "Home"),
+    ("/day", "The day so far"),
+    ("/conditions", "Conditions"),
+    ("/events", "Every record"),
+    ("/keying", "From paper"),
+    ("/clip", "From a clip"),
+    ("/phones", "Phones"),
+    ("/answer", "Answer"),
+)
+HERE = frozenset({"127.0.0.1", "::1", "testclient"})
+"""Addresses of the laptop itself; the last is how the test client of the framework calls itself."""
+SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
+PULSE_S = 1.0
+"""How often the log is looked at for records that another program wrote."""
+
+
+def only_here(request: Request) -> None:
+    """Let nobody but the laptop itself in."""
+    if request.client is None or request.client.host not in HERE:
+        raise HTTPException(403, "These pages are for the laptop itself. A phone opens its own page.")
+
+
+router = APIRouter(dependencies=[Depends(only_here)], include_in_schema=False)
+
+
+def shown(request: Request, name: str, **values: Any) -> HTMLResponse:
+    """Draw one page."""
+    template = _templates().get_template(f"{name}.html.j2")
+    study = desk_of(request).plan["title"]
+    page = template.render(study=study, pages=PAGES, here=request.url.path, **values)
+    return HTMLResponse(page)
+
+
+@router.get("/laptop.css")
+def style() -> Response:
+    """Hand out the style sheet with its type."""
+    text = files("evenglide.web").joinpath("static", "laptop.css").read_text(encoding="utf-8")
+    return Response(tokens_and_type() + text, media_type="text/css")
+
+
+@router.get("/static/{name}")
+def script(name: str) -> Response:
+    """Hand out one module."""
+    if name not in SCRIPTS:
+        raise HTTPException(404, "There is no such page.")
+    text = files("evenglide.web").joinpath("static", name).read_text(encoding="utf-8")
+    return Response(text, media_type="text/javascript")
+
+
+@router.get("/")
+async def home(request: Request) -> HTMLResponse:
+    """Show where the study stands, and the ways outside."""
+    return shown(request, "home", **steps.home(desk_of(request)))
+
+
+@router.get("/day")
+async def day(request: Request) -> HTMLResponse:
+    """Show the day so far."""
+    return shown(request, "day", **steps.day_so_far(desk_of(request)))
+
+
+@router.get("/events")
+async def events(request: Request) -> HTMLResponse:
+    """Show the latest records with their corrections."""
+    desk = desk_of(request)
+    return shown(request, "events", total=desk.catch_up(), events=desk.told())
+
+
+@router.get("/stream")
+async def stream(request: Request) -> StreamingResponse:
+    """Say when something new came."""
+    desk = desk_of(request)
+
+    async def changes() -> AsyncIterator[str]:
+        met = desk.catch_up()
+        yield "retry: 2000\n\n"
+        while not await request.is_disconnected():
+            now = desk.catch_up()
+            if now != met:
+                met = now
+                yield f"event: changed\ndata: {now}\n\n"
+            await asyncio.sleep(PULSE_S)
+
+    return StreamingResponse(changes(), media_type="text/event-stream")
+
+
+@router.get("/conditions")
+async def conditions(request: Request) -> HTMLResponse:
+    """Show what was written down of the place."""
+    return shown(request, "conditions", conditions=steps.conditions(desk_of(request)), problem="")
+
+
+@router.post("/conditions")
+async def add_condition(
+    request: Request,
+    *,
+    name: Annotated[str, Form(max_length=80)],
+    value: Annotated[str, Form(max_length=20)] = "",
+    unit: Annotated[str, Form(max_length=20)] = "",
+    words: Annotated[str, Form(max_length=300)] = "",
+) -> Response:
+    """Write a condition down; what is no number is kept as words."""
+    steps.add_condition(desk_of(request), name=name, value=value, unit=unit, words=words)
+    return RedirectResponse("/conditions", status_code=303)
+
+
+@router.get("/phones")
+async def phones(request: Request) -> HTMLResponse:
+    """Show which phones may write."""
+    return shown(request, "phones", phones=steps.phones(desk_of(request)), paired=None)
+
+
+@router.post("/phones")
+async def pair(request: Request, name: Annotated[str, Form(min_length=1, max_length=60)]) -> HTMLResponse:
+    """Pair a phone and show its code, once."""
+    desk = desk_of(request)
+    address = steps.pair_phone(desk, name, address=request.app.state.address)
+    paired = {"name": name, "address": address, "code": Markup(steps.code_of(address))}
+    return shown(request, "phones", phones=steps.phones(desk), paired=paired)
+
+
+@router.post("/phones/revoke")
+async def revoke(request: Request, name: Annotated[str, Form(max_length=60)]) -> Response:
+    """Let a phone write no longer."""
+    desk_of(request).pairings.revoke(name)
+    return RedirectResponse("/phones", status_code=303)
+
+
+@router.get("/keying")
+async def keying(request: Request) -> HTMLResponse:
+    """Show the list to type in."""
+    return shown(request, "keying", **steps.keying(desk_of(request)), told="", problems=[])
+
+
+@router.post("/keying")
+async def keyed(request: Request) -> HTMLResponse:
+    """Take in what was typed, as the same list on paper would be."""
+    form = await request.form()
+    desk = desk_of(request)
+    typed = {name: value for name, value in form.items() if isinstance(value, str)}
+    try:
+        told, problems = steps.take_typed(desk, typed), []
+    except EvenglideError as error:
+        told, problems = "", [str(one) for one in error.problems]
+    page = shown(request, "keying", **steps.keying(desk), told=told, problems=problems)
+    page.status_code = 409 if problems else 200
+    return page
+
+
+@router.get("/clip")
+async def clip(request: Request) -> HTMLResponse:
+    """Show the page that reads a clip."""
+    return shown(request, "clip", **steps.clip(desk_of(request)), told="")
+
+
+@router.post("/clip")
+async def read_clip(
+    request: Request,
+    *,
+    launch: Annotated[int, Form(ge=1)],
+    text: Annotated[str, Form(min_length=1, max_length=20)],
+    uncertainty: Annotated[str, Form(max_length=20)] = "",
+    reader: Annotated[str, Form(max_length=60)] = "",
+    clip: Annotated[str, Form(max_length=120)] = "",
+) -> HTMLResponse:
+    """Keep a reading from a clip."""
+    desk = desk_of(request)
+    told = steps.keep_clip_reading(desk, launch, text=text, uncertainty=uncertainty, reader=reader, clip=clip)
+    return shown(request, "clip", **steps.clip(desk), told=told)
+
+
+@router.get("/answer")
+async def answer(request: Request) -> HTMLResponse:
+    """Show the answer in words; not before its time where treatments are hidden."""
+    return shown(request, "answer", **await run_in_threadpool(steps.answer, desk_of(request).folder))
+
+
+@router.get("/report")
+async def report(request: Request) -> Response:
+    """Show the whole report; it brings its own policy."""
+    page = await run_in_threadpool(steps.report, desk_of(request).folder)
+    if page is None:
+        return RedirectResponse("/answer", status_code=303)
+    return HTMLResponse(page, headers={"Content-Security-Policy": REPORT_POLICY})
+
+
+REPORT_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; base-uri 'none'"
+)
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("evenglide.web", "templates"), autoescape=True, undefined=StrictUndefined
+    )
