@@ -16,7 +16,7 @@ export function stopScreen(app) {
       element("h1", {}, "Stop. Unload the launcher."),
       element("p", {}, "See to people first. Nobody steps in front of a cocked launcher."),
       form,
-      coats.length && element("div", {},
+      coats.length > 0 && element("div", { class: "more" },
         element("h2", {}, "Was a coat damaged?"),
         coats.map((coat) => button(nameOf(plan, coat), () => app.record({ kind: "coat_damaged", preparation: coat, words: typed(form, "words") })))),
     ],
