@@ -195,6 +195,7 @@ def studies(draw: st.DrawFn) -> Study:
             base_touches_while_pushing=draw(st.booleans()),
         ),
         void_reasons=tuple(draw(_names(0, 3))),
+        expected_voids=draw(st.sampled_from([None, 0.0, 0.05, 0.125])),
         hidden_from=tuple(draw(_names(0, 2))),
         paid_by=draw(st.text(_LETTERS, max_size=9)),
         own=draw(own),
@@ -239,6 +240,7 @@ def _scatter(draw: st.DrawFn, amounts: st.SearchStrategy[float]) -> Scatter:
         launches=draw(st.none() | amounts),
         as_if_from=draw(st.none() | st.integers(1, 99)),
         source=draw(st.sampled_from(["unknown", "stated", "rig", "pilot.csv"])),
+        columns=draw(st.sampled_from([{}, {"response": "metres", "set_aside": "out"}])),
     )
 
 

@@ -96,6 +96,17 @@ def test_a_bare_number_will_do_where_only_numbers_are_recorded() -> None:
     assert (study.scale, study.margin, study.unit) == ("difference", (-3.0, 3.0), None)
 
 
+def test_what_only_a_plan_asks_for() -> None:
+    assert read_study(changed()).expected_voids is None
+    text = changed(
+        ("[voids]", '[voids]\nexpected = "2,5 %"'),
+        ("as_if_from = 6", 'from = "pilot.csv"\ncolumns = { response = "metres", set_aside = "out" }'),
+    )
+    study = read_study(text)
+    assert study.expected_voids == 0.025
+    assert study.scatter.columns == {"response": "metres", "set_aside": "out"}
+
+
 # ------------------------------------------------------------------------------ one mistake each
 
 BAD = [
@@ -131,6 +142,13 @@ BAD = [
     ("scale against margin", [('"10 %"', '"10 %"\nscale = "difference"'),
                               ('preparations = "3 %"\nlaunches = "6 %"', "")],
      [("another-kind", "study.matters")]),
+    ("share as a number", [("[voids]", "[voids]\nexpected = 0.05")], [("bad-share", "voids.expected")]),
+    ("share beyond use", [("[voids]", '[voids]\nexpected = "95 %"')], [("bad-share", "voids.expected")]),
+    ("scatter nought", [('launches = "6 %"', 'launches = "0 %"')], [("bad-margin", "scatter.launches")]),
+    ("scatter below nought", [('preparations = "3 %"', 'preparations = "-3 %"')],
+     [("bad-margin", "scatter.preparations")]),
+    ("unknown column of a pilot", [("as_if_from = 6", 'columns = { respnse = "m" }')],
+     [("unknown-key", "scatter.columns.respnse")]),
     ("level nought", [("0.05", "0.0")], [("bad-level", "study.level")]),
     ("level a half", [("0.05", "0.5")], [("bad-level", "study.level")]),
     ("level in words", [("0.05", '"5 %"')], [("bad-level", "study.level")]),

@@ -7,7 +7,9 @@ with one bad value can still be looked through for everything else.
 from __future__ import annotations
 
 import datetime
+import math
 import re
+from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
@@ -22,8 +24,10 @@ from evenglide.units.quantities import Kind, NotAQuantityError, read_quantity
 STUDY_FORMAT = "evenglide.study/1"
 UNKNOWN = "unknown"
 LARGEST_COUNT = 1000
+LARGEST_SHARE = 0.9
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_SHARE = re.compile(r"(?P<number>[0-9]{1,2}(?:[.,][0-9]+)?)\s*%")
 _HOUR = re.compile(r"([01]?[0-9]|2[0-3]):[0-5][0-9]")
 
 
@@ -102,6 +106,19 @@ def _level(value: object) -> object:
     return float(value)
 
 
+def _share(value: object) -> object:
+    """Read a share: a percentage, nought included."""
+    if value is None:
+        return None
+    match = _SHARE.fullmatch(value.strip()) if isinstance(value, str) else None
+    share = float(Decimal(match["number"].replace(",", ".")) / 100) if match else math.inf
+    if share > LARGEST_SHARE:
+        raise _refused(
+            "bad-share", 'a percentage from 0 to 90 such as "5 %"', "Write it so, or leave the key out."
+        )
+    return share
+
+
 _TEXT = {"type": "string", "minLength": 1}
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_TEXT)]
 Duration = Annotated[
@@ -117,6 +134,7 @@ Mass = Annotated[
 ]
 _AMOUNTS = {"type": ["string", "number"], "examples": ["10 %", "0.25 m"]}
 Amount = Annotated[Margin | None, BeforeValidator(_amount), WithJsonSchema(_AMOUNTS)]
+Share = Annotated[float | None, BeforeValidator(_share), WithJsonSchema({**_TEXT, "examples": ["5 %"]})]
 Day = Annotated[str, BeforeValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
 Hour = Annotated[str, BeforeValidator(_hour), WithJsonSchema({"type": "string", "pattern": _HOUR.pattern})]
 Level = Annotated[
@@ -217,6 +235,20 @@ class CostsTable(Table):
     outings: list[OutingTable] | None = None
 
 
+class PilotColumnsTable(Table):
+    """What columns of the table that the scatter is read from are called."""
+
+    response: Name | None = None
+    treatment: Name | None = None
+    surface: Name | None = None
+    round: Name | None = None
+    preparation: Name | None = None
+    item: Name | None = None
+    direction: Name | None = None
+    set_aside: Name | None = None
+    at_least: Name | None = None
+
+
 class ScatterTable(Table):
     """How much preparations and launches are expected to scatter."""
 
@@ -224,6 +256,7 @@ class ScatterTable(Table):
     launches: Amount = None
     as_if_from: Annotated[int, Field(ge=1)] | None = None
     source: Name | None = Field(default=None, alias="from")
+    columns: PilotColumnsTable | None = None
 
 
 class LooksTable(Table):
@@ -243,6 +276,7 @@ class VoidsTable(Table):
     """Causes for which a launch may be set aside, stated beforehand."""
 
     reasons: list[Name] | None = None
+    expected: Share = None
 
 
 class BlindingTable(Table):
@@ -280,6 +314,7 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("costs",): CostsTable,
     ("costs", "outings"): OutingTable,
     ("scatter",): ScatterTable,
+    ("scatter", "columns"): PilotColumnsTable,
     ("looks",): LooksTable,
     ("rig",): RigTable,
     ("voids",): VoidsTable,

@@ -49,6 +49,7 @@ def study_from(document: StudyDocument) -> Study:
         rig=_record(Rig, document.rig) if document.rig else Rig(),
         looks=(document.looks and document.looks.number) or 1,
         void_reasons=tuple((document.voids and document.voids.reasons) or ()),
+        expected_voids=document.voids.expected if document.voids else None,
         hidden_from=tuple((document.blinding and document.blinding.hidden_from) or ()),
         own=document.x or {},
     )
@@ -101,6 +102,7 @@ def _scatter(document: StudyDocument, unit: str | None) -> Scatter:
         launches=launches,
         as_if_from=table.as_if_from,
         source=table.source or (STATED if known else NOT_STATED),
+        columns=_stated(table.columns, {}) if table.columns else {},
     )
 
 

@@ -89,12 +89,17 @@ class Costs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Relative scatter expected (ratio scale) or in the response's unit, with the df it is worth."""
+    """Relative scatter expected (ratio scale) or in the response's unit, with the df it is worth.
+
+    `source` says where it comes from: "stated", "unknown", or a table in the study's folder, whose columns
+    are called as `columns` says.
+    """
 
     preparations: float | None = None
     launches: float | None = None
     as_if_from: int | None = None
     source: str = "unknown"
+    columns: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +141,8 @@ class Study:
     rig : Rig
     void_reasons : tuple of str
         Causes for which a launch may be set aside.
+    expected_voids : float or None
+        Share of launches that is expected to be set aside. [1]
     hidden_from : tuple of str
         Who does not know which treatment is which.
     paid_by : str
@@ -163,6 +170,7 @@ class Study:
     looks: int = 1
     rig: Rig = field(default_factory=Rig)
     void_reasons: tuple[str, ...] = ()
+    expected_voids: float | None = None
     hidden_from: tuple[str, ...] = ()
     paid_by: str = ""
     own: Mapping[str, object] = field(default_factory=dict)

@@ -34,6 +34,7 @@ _NOTES: Mapping[str, str] = {
     "hidden_from": "who does not know which treatment is which",
     "base_touches_while_pushing": "if true, the speed at release is a result of the treatment",
     "residual": '"own pair": each comparison is judged by the scatter of its own two treatments',
+    "expected": "share of launches that you expect to set aside",
     "as_if_from": "how many degrees of freedom this guess is worth",
 }
 
@@ -73,7 +74,8 @@ def write_study(study: Study) -> str:
         "rig",
         {"kind": study.rig.kind, "base_touches_while_pushing": study.rig.base_touches_while_pushing},
     )
-    _add(document, "voids", {"reasons": list(study.void_reasons)})
+    expected = None if study.expected_voids is None else _share(study.expected_voids)
+    _add(document, "voids", {"reasons": list(study.void_reasons), "expected": expected})
     _add(document, "blinding", {"hidden_from": list(study.hidden_from)})
     if study.own:
         document["x"] = dict(study.own)
@@ -146,6 +148,7 @@ def _scatter(scatter: Scatter, study: Study) -> dict[str, Any]:
         "launches": _amount(scatter.launches, study),
         "as_if_from": scatter.as_if_from,
         "from": scatter.source,
+        "columns": dict(scatter.columns) or None,
     }
 
 
@@ -191,6 +194,10 @@ def _amount(value: float | None, study: Study) -> str | float | None:
         return None
     if study.scale == "difference":
         return _with_unit(value, study)
+    return _share(value)
+
+
+def _share(value: float) -> str:
     return f"{plain_number(float(f'{value * 100:.15g}'))} %"
 
 
@@ -221,6 +228,9 @@ def _table(values: Mapping[str, Any], *, told: bool = True) -> Table:
         if value is None:
             continue
         item = tomlkit.item(value)
+        if isinstance(value, dict):
+            item = tomlkit.inline_table()
+            item.update(value)
         if isinstance(value, list) and value and isinstance(value[0], dict):
             rows = [tomlkit.inline_table() for _ in value]
             for row, entry in zip(rows, value, strict=True):
