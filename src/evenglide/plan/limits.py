@@ -9,6 +9,7 @@ import numpy as np
 
 from evenglide.maths.blocks import compact
 from evenglide.maths.randomisation import randomisation_test
+from evenglide.plan.day import window_minutes
 from evenglide.plan.orders import orders_within
 from evenglide.plan.rounds import items_stay, make_rounds
 from evenglide.plan.schedule import plan_schedule, wear_checked
@@ -106,13 +107,21 @@ class Plan:
     wear_unchecked: bool
 
 
-def plan_study(study: Study, *, blocks: int, launches: int, seed: int, outings: int | None = None) -> Plan:
+def plan_study(
+    study: Study,
+    *,
+    blocks: int,
+    launches: int,
+    seed: int,
+    outings: int | None = None,
+    spread: Sequence[int] | None = None,
+) -> Plan:
     """Plan the launches of a study and say what they can find at best.
 
     Parameters
     ----------
     study : Study
-    blocks, launches, seed, outings
+    blocks, launches, seed, outings, spread
         As for `plan_schedule`.
 
     Returns
@@ -124,8 +133,10 @@ def plan_study(study: Study, *, blocks: int, launches: int, seed: int, outings: 
     StudyError
         If such a plan cannot be made.
     """
-    schedule = plan_schedule(study, blocks=blocks, launches=launches, seed=seed, outings=outings)
-    rounds = make_rounds(study, blocks=blocks, outings=outings)
+    schedule = plan_schedule(
+        study, blocks=blocks, launches=launches, seed=seed, outings=outings, spread=spread
+    )
+    rounds = make_rounds(study, blocks=blocks, outings=outings, spread=spread)
     fresh = study.design.preparations == "fresh on each surface"
     unchecked = any(fresh or not wear_checked(study, one.path) for one in rounds)
     reach = reach_of(study, schedule)
@@ -258,18 +269,12 @@ def effort_of(study: Study, schedule: Schedule) -> Effort:
         launches=len(launches),
         seconds=sum(seconds for _, seconds in times if seconds is not None),
         untimed=tuple(dict.fromkeys(name for name, seconds in times if seconds is None)),
-        available=_available(study, max((one.outing for one in launches), default=0)),
+        available=_available(study, {one.outing for one in launches}),
     )
 
 
-def _available(study: Study, outings: int) -> float | None:
-    known = study.costs.outings[:outings]
-    if not known or len(known) < outings:
+def _available(study: Study, used: set[int]) -> float | None:
+    known = study.costs.outings
+    if not used or len(known) < max(used):
         return None
-    return 60.0 * sum(_minute(one.end) - _minute(one.start) for one in known)
-
-
-def _minute(hour: str) -> int:
-    """Minute of the day of an hour such as 08:30."""
-    hours, _, minutes = hour.partition(":")
-    return 60 * int(hours) + int(minutes)
+    return 60.0 * sum(window_minutes(known[number - 1]) for number in used)

@@ -72,7 +72,7 @@ class Assumed:
     whose : str
         Treatment or surface, or "".
     value : float
-        [s] for times, [1] for shares.
+        [s] for work, [min] for launches and outings, [1] for shares.
     """
 
     code: str

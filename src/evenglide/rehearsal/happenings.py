@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from evenglide.fieldlog import bodies
 from evenglide.fieldlog.events import Draft, canonical_body, derived_id
-from evenglide.rehearsal.clock import new_preparations
+from evenglide.plan.day import new_preparations
 from evenglide.rehearsal.play import Played, PlayedLaunch
 from evenglide.rehearsal.world import World
 
