@@ -90,7 +90,7 @@ def steps_of(study: Study, launches: Sequence[ScheduledLaunch]) -> tuple[Step, .
     Parameters
     ----------
     study : Study
-        With its gaps filled.
+        What it gives no time for takes none.
     launches : sequence of ScheduledLaunch
         Of the outing, in order.
 
@@ -194,7 +194,7 @@ Piece = tuple[StepKind, float, ScheduledLaunch, int]
 def _pieces(study: Study, launches: Sequence[ScheduledLaunch]) -> Iterator[Piece]:
     """Everything that takes time, with its kind, minutes, launch, and number of preparations or launches."""
     treatments = {one.name: one for one in study.treatments}
-    minutes = {one.name: one.minutes_per_launch or MINUTES_PER_LAUNCH for one in study.surfaces}
+    minutes = {one.name: one.minutes_per_launch or 0.0 for one in study.surfaces}
     rig = (study.costs.rig_set_up_s or 0.0) / 60.0
     set_up = 0
     for launch, fresh in zip(launches, new_preparations(launches), strict=True):

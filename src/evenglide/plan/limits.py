@@ -9,7 +9,7 @@ import numpy as np
 
 from evenglide.maths.blocks import compact
 from evenglide.maths.randomisation import randomisation_test
-from evenglide.plan.day import window_minutes
+from evenglide.plan.day import minutes_taken, window_minutes
 from evenglide.plan.orders import orders_within
 from evenglide.plan.rounds import items_stay, make_rounds
 from evenglide.plan.schedule import plan_schedule, wear_checked
@@ -256,20 +256,19 @@ def effort_of(study: Study, schedule: Schedule) -> Effort:
     treatments = {one.name: one for one in study.treatments}
     surfaces = {one.name: one for one in study.surfaces}
     times = [(f"preparing {name}", treatments[name].hands_on_s) for name in preparations.values()]
-    times += [(f"waiting for {name}", treatments[name].waiting_s or 0.0) for name in preparations.values()]
     times += [("setting up the rig", study.costs.rig_set_up_s) for _ in set_ups]
-    for one in launches:
-        minutes = surfaces[one.surface].minutes_per_launch
-        times.append((f"a launch on {one.surface}", None if minutes is None else 60.0 * minutes))
+    times += [(f"a launch on {one.surface}", surfaces[one.surface].minutes_per_launch) for one in launches]
+    outings = {one.outing for one in launches}
+    minutes = [minutes_taken(study, [one for one in launches if one.outing == outing]) for outing in outings]
     return Effort(
-        outings=len({one.outing for one in launches}),
+        outings=len(outings),
         rounds=len({one.block for one in launches}),
         preparations=len(preparations),
         set_ups=len(set_ups),
         launches=len(launches),
-        seconds=sum(seconds for _, seconds in times if seconds is not None),
-        untimed=tuple(dict.fromkeys(name for name, seconds in times if seconds is None)),
-        available=_available(study, {one.outing for one in launches}),
+        seconds=60.0 * sum(minutes),
+        untimed=tuple(dict.fromkeys(name for name, time in times if time is None)),
+        available=_available(study, outings),
     )
 
 
