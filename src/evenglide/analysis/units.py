@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from evenglide.errors import Problem, TableError
+from evenglide.maths.blocks import group_sums
 from evenglide.maths.means import SweptDesign, swept_design
 from evenglide.readings.launches import Factor
 from evenglide.readings.observations import Observations
@@ -26,9 +27,10 @@ class Units:
 
     Parameters
     ----------
-    value : array of float, shape (n,)
-        Analysis scale, less the observations' origin.
-    rounding : float
+    value : array of float, shape (n,) or (n, studies)
+        Analysis scale, less the observations' origin; a column for each study where several of one
+        layout are judged side by side.
+    rounding : float or array of float, shape (studies,)
         Rounding error carried by a value.
     treatment, block : array of int, shape (n,)
         Codes of the table.
@@ -48,7 +50,7 @@ class Units:
     """
 
     value: FloatArray
-    rounding: float
+    rounding: float | FloatArray
     treatment: IntArray
     block: IntArray
     item: IntArray | None
@@ -162,7 +164,8 @@ def _items_as_units(units: Units, item: IntArray) -> Units:
     size = np.bincount(dense)
 
     def average(x: FloatArray) -> FloatArray:
-        return np.bincount(dense, weights=x) / size
+        sums = group_sums(x.reshape(len(x), -1), dense)
+        return (sums / size[:, np.newaxis]).reshape(-1, *x.shape[1:])
 
     return replace(
         units,
