@@ -47,6 +47,8 @@ class ScatterUsed:
         Degrees of freedom that the scatter between preparations is worth; None where it is taken as exact.
     low, high : float or None
         Range that holds the SD between preparations in four of five cases; None where it is taken as exact.
+    below_nought : bool
+        A pilot gave less scatter than its launches alone would; nought is reckoned with.
     assumed : tuple of str
         Codes of parts that nobody stated: ``"preparations"``, ``"launches"``, ``"worth"``.
     """
@@ -58,6 +60,7 @@ class ScatterUsed:
     worth: float | None
     low: float | None
     high: float | None
+    below_nought: bool
     assumed: tuple[str, ...]
 
 
