@@ -113,8 +113,7 @@ def means_test(units: Units, columns: FloatArray | None = None) -> MeansTest:
     MeansTest
     """
     design = design_of(units, columns)
-    y = units.value.reshape(len(units.value), -1)
-    fit = least_squares(design, y, rounding=units.rounding)
+    fit = least_squares(design, units.columns, rounding=units.rounding)
     return MeansTest(units=units, design=design, fit=fit)
 
 
@@ -155,8 +154,7 @@ def own_scatter_test(pair: Units, treatment: int) -> TwoSampleTest:
     -------
     TwoSampleTest
     """
-    y = pair.value.reshape(len(pair.value), -1)
-    return difference_within_blocks(y, pair.treatment == treatment, compact(pair.block))
+    return difference_within_blocks(pair.columns, pair.treatment == treatment, compact(pair.block))
 
 
 def in_blocks_holding_both(units: Units, treatment: int) -> BoolArray:

@@ -61,6 +61,11 @@ class Units:
     order: FloatArray | None
     item_is_unit: bool
 
+    @property
+    def columns(self) -> FloatArray:
+        """Values with one column for each study, shape (n, studies)."""
+        return self.value if self.value.ndim > 1 else self.value[:, np.newaxis]
+
     def take(self, keep: BoolArray) -> Units:
         """Return the units where `keep` is true."""
         return replace(
@@ -164,8 +169,8 @@ def _items_as_units(units: Units, item: IntArray) -> Units:
     size = np.bincount(dense)
 
     def average(x: FloatArray) -> FloatArray:
-        sums = group_sums(x.reshape(len(x), -1), dense)
-        return (sums / size[:, np.newaxis]).reshape(-1, *x.shape[1:])
+        sums = group_sums(x if x.ndim > 1 else x[:, np.newaxis], dense)
+        return (sums / size[:, np.newaxis]).reshape(len(size), *x.shape[1:])
 
     return replace(
         units,
