@@ -187,7 +187,11 @@ def studies(draw: st.DrawFn) -> Study:
         item_word=draw(_names(1, 1))[0],
         surfaces=tuple(draw(_surface(surfaces, at, margins)) for at in range(len(surfaces))),
         design=draw(_design(sequence=sequence, may_balance=sequence and len(treatments) == 2)),
-        costs=Costs(rig_set_up_s=draw(_SECONDS), outings=draw(st.sampled_from([(), (outing,)]))),
+        costs=Costs(
+            rig_set_up_s=draw(_SECONDS),
+            reserve=draw(st.sampled_from([None, 0.0, 0.15])),
+            outings=draw(st.sampled_from([(), (outing,)])),
+        ),
         scatter=draw(_scatter(_SHARES if scale == "ratio" else _METRES)),
         looks=draw(st.integers(1, 4)),
         rig=Rig(

@@ -18,6 +18,7 @@ HANDS_ON_REFERENCE_S = 10 * 60.0
 RIG_SET_UP_S = 12 * 60.0
 MINUTES_PER_LAUNCH = 3.0
 EXPECTED_VOIDS = 0.05
+RESERVE = 0.10
 OUTING_MINUTES = 4 * 60.0
 """What things take where the study does not say: common practice, no source."""
 
@@ -58,13 +59,14 @@ def with_usual_times(study: Study) -> FilledStudy:
         for one in study.surfaces
     ]
     voids = gaps.fill("voids", study.expected_voids, EXPECTED_VOIDS)
+    reserve = gaps.fill("reserve", study.costs.reserve, RESERVE)
     if not study.costs.outings:
         gaps.fill("outings", None, OUTING_MINUTES)
     filled = replace(
         study,
         treatments=tuple(treatments),
         surfaces=tuple(surfaces),
-        costs=replace(study.costs, rig_set_up_s=rig),
+        costs=replace(study.costs, rig_set_up_s=rig, reserve=reserve),
         expected_voids=voids,
     )
     return FilledStudy(study=filled, assumed=tuple(gaps.assumed))

@@ -295,9 +295,10 @@ class Desk:
         return max(self.cost(at, outing).minutes_with(sets) for at in range(max(self.most_rounds, 1)))
 
     def capacities(self, launches: int) -> tuple[int, ...]:
-        """Whole rounds that each outing holds."""
+        """Whole rounds that each outing holds, beside the time that is kept free."""
+        free = 1 - (self.study.costs.reserve or 0.0)
         return tuple(
-            min(self.most_rounds, int((one.minutes + ALMOST) // self.longest_round(at, launches)))
+            min(self.most_rounds, int((free * one.minutes + ALMOST) // self.longest_round(at, launches)))
             for at, one in enumerate(self.outings)
         )
 

@@ -139,7 +139,7 @@ class ComparisonChances:
     surface, treatment : str
     rounds : int
         Rounds that hold both treatments there.
-    df : float
+    df : int
         Degrees of freedom of the test, without voids.
     alike_if_none : float
         Chance to find "no difference that matters" if there is none. [1]
@@ -163,7 +163,7 @@ class ComparisonChances:
     surface: str
     treatment: str
     rounds: int
-    df: float
+    df: int
     alike_if_none: float
     differs_if_margin: float
     matters_if_twice: float
@@ -434,6 +434,8 @@ class Offer:
         Planned analyses.
     looks_counted : bool
         Whether the chances are those of a study with its half-way checks.
+    too_short : tuple of int
+        Numbers of the outings that do not hold one round.
     candidates : tuple of Candidate
         Those on the frontier first, by minutes; then the others, by minutes.
     misfit : Misfit or None
@@ -463,6 +465,7 @@ class Offer:
     bounded: Mapping[str, int] = field(default_factory=dict)
     looks: int = 1
     looks_counted: bool = False
+    too_short: tuple[int, ...] = ()
     candidates: tuple[Candidate, ...]
     misfit: Misfit | None
     recommendation: Recommendation

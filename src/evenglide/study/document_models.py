@@ -232,6 +232,7 @@ class CostsTable(Table):
     """What it takes to be outside."""
 
     rig_set_up: Duration = None
+    reserve: Share = None
     outings: list[OutingTable] | None = None
 
 

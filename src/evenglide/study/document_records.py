@@ -88,7 +88,9 @@ def _costs(document: StudyDocument) -> Costs:
         )
         for one in document.costs.outings or []
     ]
-    return Costs(rig_set_up_s=document.costs.rig_set_up, outings=tuple(outings))
+    return Costs(
+        rig_set_up_s=document.costs.rig_set_up, reserve=document.costs.reserve, outings=tuple(outings)
+    )
 
 
 def _scatter(document: StudyDocument, unit: str | None) -> Scatter:

@@ -81,9 +81,10 @@ class Outing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Costs:
-    """What it takes to be outside. Rig set-up: [s]."""
+    """What it takes to be outside. Rig set-up: [s]; reserve: share of an outing that is kept free."""
 
     rig_set_up_s: float | None = None
+    reserve: float | None = None
     outings: tuple[Outing, ...] = ()
 
 

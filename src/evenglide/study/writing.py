@@ -34,6 +34,7 @@ _NOTES: Mapping[str, str] = {
     "hidden_from": "who does not know which treatment is which",
     "base_touches_while_pushing": "if true, the speed at release is a result of the treatment",
     "residual": '"own pair": each comparison is judged by the scatter of its own two treatments',
+    "reserve": "share of an outing that is kept free, for breaks and what goes wrong",
     "expected": "share of launches that you expect to set aside",
     "as_if_from": "how many degrees of freedom this guess is worth",
 }
@@ -139,7 +140,8 @@ def _costs(costs: Costs) -> dict[str, Any]:
         {"day": one.day, "from": one.start, "to": one.end, "surfaces": list(one.surfaces)}
         for one in costs.outings
     ]
-    return {"rig_set_up": _time(costs.rig_set_up_s), "outings": outings or None}
+    reserve = None if costs.reserve is None else _share(costs.reserve)
+    return {"rig_set_up": _time(costs.rig_set_up_s), "reserve": reserve, "outings": outings or None}
 
 
 def _scatter(scatter: Scatter, study: Study) -> dict[str, Any]:
