@@ -342,6 +342,8 @@ class Curve:
         True effects from none on, on the analysis scale.
     differs, alike, matters : tuple of float
         Chance of each claim at each effect. [1]
+    settled : tuple of float
+        Chance of either verdict at each effect, a difference or none that matters; the rest stays open. [1]
     """
 
     candidate: int
@@ -351,6 +353,7 @@ class Curve:
     differs: tuple[float, ...]
     alike: tuple[float, ...]
     matters: tuple[float, ...]
+    settled: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
