@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from evenglide.answer.rehearsed import REHEARSAL_FORMAT, Rehearsal
 from evenglide.answer.results import ANSWER_FORMAT, Answer
 from evenglide.errors import PROBLEMS_FORMAT, Problem
 
@@ -15,6 +16,18 @@ def answer_schema() -> dict[str, object]:
         JSON Schema, draft 2020-12.
     """
     return _document(Answer, ANSWER_FORMAT, "All verdicts of a table or a study, with what they rest on.")
+
+
+def rehearsal_schema() -> dict[str, object]:
+    """Return the JSON Schema of ``evenglide.rehearsal/1``. Fields may be added to it, never renamed.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+    """
+    told = "How often the answer to a planned study would have been right, open and wrong."
+    return _document(Rehearsal, REHEARSAL_FORMAT, told)
 
 
 def problems_schema() -> dict[str, object]:

@@ -15,6 +15,7 @@ from evenglide.cli.judge import judge
 from evenglide.cli.new import new
 from evenglide.cli.output import show_anything
 from evenglide.cli.plan import plan
+from evenglide.cli.rehearse import rehearse
 from evenglide.cli.schema import schema
 from evenglide.cli.seal import seal
 from evenglide.cli.status import status
@@ -35,6 +36,7 @@ main.add_command(judge)
 main.add_command(demo)
 main.add_command(new)
 main.add_command(plan)
+main.add_command(rehearse)
 main.add_command(seal)
 main.add_command(status)
 main.add_command(schema)

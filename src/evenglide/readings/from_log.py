@@ -119,7 +119,7 @@ def readings_from_log(study: Study, schedule: Schedule, state: State) -> LogRead
         left["not planned"] = sorted(extra)
     counted = sorted((one for one in placed if one.kind == "launch"), key=lambda one: one.number)
     return LogReadings(
-        launches=_stand_up(study, counted, state.made) if counted else None,
+        launches=stand_up(study, counted, state.made) if counted else None,
         numbers=tuple(one.number for one in counted),
         apart=tuple(one for one in placed if one.kind != "launch"),
         stopped=tuple(one.number for one in counted if one.stopped),
@@ -259,8 +259,21 @@ def _decimals_of(launch: LaunchState) -> int:
     return max(0, len(match["after"] or "") - int(match["power"] or 0))
 
 
-def _stand_up(study: Study, rows: Sequence[PlacedLaunch], made: Sequence[int]) -> Launches:
-    """Stand placed launches up as columns."""
+def stand_up(study: Study, rows: Sequence[PlacedLaunch], made: Sequence[int]) -> Launches:
+    """Stand placed launches up as columns.
+
+    Parameters
+    ----------
+    study : Study
+    rows : sequence of PlacedLaunch
+        At least one.
+    made : sequence of int
+        Numbers of all launches in the order in which they were made.
+
+    Returns
+    -------
+    Launches
+    """
     shared = study.design.preparations == "shared over surfaces"
     place = {number: index for index, number in enumerate(made)}
     positions = np.array([place[row.number] for row in rows])
