@@ -171,6 +171,8 @@ def studies(draw: st.DrawFn) -> Study:
     treatments, surfaces, items = draw(_names(2, 3)), draw(_names(1, 4)), draw(_names(2, 2))
     sequence = draw(st.booleans())
     outing = Outing(day="2026-01-17", start="08:30", end="12:30", surfaces=(surfaces[0],))
+    early = st.lists(st.integers(1, 98), max_size=3, unique=True)
+    looks_at = (*(one / 99 for one in sorted(draw(early))), 1.0) if draw(st.booleans()) else ()
     own = st.dictionaries(st.text(_LETTERS, min_size=1, max_size=4), st.integers(0, 9) | st.booleans())
     return Study(
         title=" ".join(draw(_names(1, 5))),
@@ -193,7 +195,8 @@ def studies(draw: st.DrawFn) -> Study:
             outings=draw(st.sampled_from([(), (outing,)])),
         ),
         scatter=draw(_scatter(_SHARES if scale == "ratio" else _METRES)),
-        looks=draw(st.integers(1, 4)),
+        looks=len(looks_at) or draw(st.integers(1, 4)),
+        looks_at=looks_at,
         rig=Rig(
             kind=draw(st.sampled_from(["springs", "ramp", "bungee", "tow", "hand"])),
             base_touches_while_pushing=draw(st.booleans()),

@@ -139,6 +139,8 @@ class Study:
     scatter : Scatter
     looks : int
         Planned analyses, the last included.
+    looks_at : tuple of float
+        Share of the preparations after which each is made, rising to 1; equal steps if empty. [1]
     rig : Rig
     void_reasons : tuple of str
         Causes for which a launch may be set aside.
@@ -169,6 +171,7 @@ class Study:
     costs: Costs = field(default_factory=Costs)
     scatter: Scatter = field(default_factory=Scatter)
     looks: int = 1
+    looks_at: tuple[float, ...] = ()
     rig: Rig = field(default_factory=Rig)
     void_reasons: tuple[str, ...] = ()
     expected_voids: float | None = None

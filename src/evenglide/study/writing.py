@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 import tomlkit
 from tomlkit.items import AoT, Table
 
-from evenglide.study.document_models import STUDY_FORMAT
+from evenglide.study.document_models import LARGEST_PART, STUDY_FORMAT
 from evenglide.study.study import Costs, Design, Scatter, Study, Surface, Treatment
 from evenglide.units.quantities import plain_number, write_quantity
 
@@ -69,7 +70,7 @@ def write_study(study: Study) -> str:
     _add(document, "design", _design(study.design))
     _add(document, "costs", _costs(study.costs))
     _add(document, "scatter", _scatter(study.scatter, study))
-    _add(document, "looks", {"number": study.looks})
+    _add(document, "looks", _looks(study))
     _add(
         document,
         "rig",
@@ -96,6 +97,17 @@ def _question(study: Study) -> dict[str, Any]:
         "main": study.main,
         "gear": study.item_word,
         "paid_by": study.paid_by or None,
+    }
+
+
+def _looks(study: Study) -> dict[str, Any]:
+    if not study.looks_at:
+        return {"number": study.looks}
+    parts = [Fraction(one).limit_denominator(LARGEST_PART) for one in study.looks_at]
+    return {
+        "at": [
+            str(part) if float(part) == one else one for part, one in zip(parts, study.looks_at, strict=True)
+        ]
     }
 
 
