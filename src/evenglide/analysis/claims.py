@@ -15,7 +15,9 @@ from evenglide.analysis.estimates import Estimate
 from evenglide.analysis.rule import TOLERANCE, Rule
 from evenglide.maths.distributions import t_upper
 from evenglide.maths.equivalence import beyond_p, difference_p, equivalence_p
+from evenglide.maths.looks import LookTable
 from evenglide.maths.multiplicity import bonferroni, holm
+from evenglide.maths.stopping import repeated_claims
 from evenglide.typing import FloatArray, IntArray, Interval, Size, Verdict
 
 KINDS = ("difference", "alike", "matters")
@@ -87,6 +89,34 @@ def interval_of(estimate: Estimate, tail: float) -> Interval | None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookBounds:
+    """What one of several looks may claim about a contrast.
+
+    Parameters
+    ----------
+    one_sided, two_sided : LookTable
+    look : int
+        From 0.
+    """
+
+    one_sided: LookTable
+    two_sided: LookTable
+    look: int
+
+    def repeated(self, p: FloatArray) -> FloatArray:
+        """Turn p values of this look's data, first axis as `KINDS`, into repeated ones."""
+        return repeated_claims(p, self.look, two_sided=self.two_sided, one_sided=self.one_sided)
+
+    def difference_tail(self, level: float) -> float:
+        """Share that the repeated interval of a level leaves out on each side."""
+        return float(self.two_sided.nominal(level, self.look)) / 2
+
+    def alike_tail(self, level: float) -> float:
+        """Share that the interval behind alike leaves out on each side."""
+        return float(self.one_sided.nominal(level, self.look))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Family:
     """The claims of all contrasts, with the error rate shared over each family.
 
@@ -97,11 +127,14 @@ class Family:
     members : array of int, shape (contrasts,)
         Which family each contrast belongs to.
     rule : Rule
+    bounds : sequence of LookBounds
+        Of each contrast, where there are several looks; `p` are then repeated ones.
     """
 
     p: FloatArray
     members: IntArray
     rule: Rule
+    bounds: Sequence[LookBounds] = ()
 
     def adjusted(self) -> FloatArray:
         """Adjusted p values, shape as `p`."""
@@ -132,12 +165,54 @@ class Family:
         rank = 1 + int((np.nan_to_num(mine, nan=1.0) < self.p[0, contrast]).sum())
         return m - rank + 1
 
+    def claims(self, contrast: int) -> Claims:
+        """Return the three claims of a contrast, p values as they are shared."""
+        p = [None if np.isnan(one) else float(one) for one in self.p[:, contrast]]
+        return Claims(difference=p[0], alike=p[1], matters=p[2])
+
+    def difference_tail(self, contrast: int, level: float) -> float:
+        """Share left out on each side by the interval that leaves out 0 where a difference is claimed."""
+        return self.bounds[contrast].difference_tail(level) if self.bounds else level / 2
+
+    def alike_tail(self, contrast: int, level: float) -> float:
+        """Share left out on each side by the interval that lies within the margin where alike is claimed."""
+        return self.bounds[contrast].alike_tail(level) if self.bounds else level
+
     def verdict_with(self, contrast: int, claims: Claims, estimate: float | None) -> Verdict:
         """Verdict if this contrast alone had these claims and all others stayed as they are."""
         p = np.array(self.p, copy=True)
-        p[:, contrast] = claims.as_array()
+        own = claims.as_array()
+        p[:, contrast] = self.bounds[contrast].repeated(own) if self.bounds else own
         adjusted = Family(p=p, members=self.members, rule=self.rule).adjusted()[:, contrast]
         return verdict_of(adjusted, estimate, self.rule)
+
+
+def family_of(
+    contrasts: Sequence[tuple[int, int]], p: FloatArray, rule: Rule, *, bounds: Sequence[LookBounds] = ()
+) -> Family:
+    """Put contrasts into their families, those of surfaces that no launch reached among them.
+
+    Parameters
+    ----------
+    contrasts : sequence of (int, int)
+        Codes of surface and treatment.
+    p : array of float, shape (3, contrasts) or (3, contrasts, studies)
+    rule : Rule
+    bounds : sequence of LookBounds, optional
+
+    Returns
+    -------
+    Family
+        The contrasts in their order, then the unmet ones.
+    """
+    members = np.array([int(surface == rule.main) for surface, _ in contrasts])
+    unmet = np.full((len(KINDS), rule.unmet, *p.shape[2:]), np.nan)
+    return Family(
+        p=np.concatenate([p, unmet], axis=1),
+        members=np.append(members, np.zeros(rule.unmet, dtype=np.int64)),
+        rule=rule,
+        bounds=bounds,
+    )
 
 
 def verdict_of(adjusted: FloatArray, estimate: float | None, rule: Rule) -> Verdict:

@@ -30,7 +30,7 @@ from evenglide.fieldlog.bodies import (
     UnknownBody,
     WearCheck,
 )
-from evenglide.show.numbers import duration, listed
+from evenglide.show.numbers import count, duration, listed
 
 SHORT_HASH = 12
 
@@ -127,8 +127,11 @@ def _of_the_plan(body: Body) -> str | None:
         case Posted():
             when = f" on {body.when}" if body.when else ""
             return f"The seal was posted: {body.where}{when}."
+        case Look() if body.launches is not None and body.planned is None:
+            made = count(body.launches, "launch", "launches")
+            return f"The {made} so far were analysed when no check was planned."
         case Look():
-            return f"Half-way check {body.number}: the launches so far were analysed."
+            return f"Half-way check {body.planned or body.number}: the launches so far were analysed."
         case Reveal():
             return "Those who did not know were told which treatment was which."
     return None

@@ -163,7 +163,7 @@ def look_table(
     [6.47, 2.29]
     """
     shares, known = checked_fractions(fractions), tuple(float(one) for one in df)
-    if len(known) != len(shares) or known[0] < FEWEST_DF or any(np.diff(known) < 0):
+    if len(known) != len(shares) or known[0] < FEWEST_DF or list(known) != sorted(known):
         msg = f"degrees of freedom {known}; expected one for each look, from {FEWEST_DF}, not falling"
         raise ValueError(msg)
     held = shares if information is None else tuple(float(one) for one in information)
@@ -205,7 +205,7 @@ class _Sequence:
         self.tail = [_layered(chance) for _ in range(self.looks - 1)]
         self.size = [_chi_square(_layered(chance), one + 1.0) for one in df[:-1]]
         self.step = [special.ndtri(_layered(chance)) for _ in range(self.looks - 1)]
-        rest = [late - early - 1.0 for early, late in pairwise(df)]
+        rest = [late - early - 1.0 if np.isfinite(late) else 0.0 for early, late in pairwise(df)]
         self.rest = [_chi_square(_layered(chance), one) for one in rest]
 
     def crossing(self, nominal: FloatArray) -> FloatArray:

@@ -24,7 +24,9 @@ from evenglide.units.quantities import length_factor
 LARGEST, SMALLEST = 1e100, 1e-100
 """Sizes that can be reckoned with, as for tables."""
 
-Left = Literal["not made", "not read", "doubtful", "peg lost", "unusable", "not placed", "not planned"]
+Left = Literal[
+    "not made", "not read", "doubtful", "peg lost", "unusable", "not placed", "not planned", "after the check"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +82,8 @@ class LogReadings:
         Launch numbers by reason: ``"not made"``; ``"not read"`` (made, no reading yet);
         ``"doubtful"`` (a text that is no number); ``"peg lost"``; ``"unusable"`` (unit unknown, or a
         value that has no logarithm where ratios are compared); ``"not placed"`` (treatment or surface
-        that the study does not have); ``"not planned"`` (numbers the schedule does not have).
+        that the study does not have); ``"not planned"`` (numbers the schedule does not have); ``"after the
+        check"`` (made after the half-way check that holds; only in an answer).
     """
 
     launches: Launches | None
