@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from evenglide.errors import OptionError, Problem, TableError
 from evenglide.intake.launches import launches_from_table
 from evenglide.intake.options import JudgeOptions
 from evenglide.intake.sheet import Sheet
@@ -27,7 +28,9 @@ READING = "reading"
 _ROLES = {"round": "block", "set_aside": "void"}
 
 
-def pilot_launches(sheet: Sheet, columns: Mapping[str, str], *, response: str, scale: Scale) -> Launches:
+def pilot_launches(
+    sheet: Sheet, columns: Mapping[str, str], *, response: str, scale: Scale, file: str = "pilot"
+) -> Launches:
     """Take in a table of launches that need not compare anything.
 
     Parameters
@@ -38,6 +41,8 @@ def pilot_launches(sheet: Sheet, columns: Mapping[str, str], *, response: str, s
     response : str
         What the study calls its readings: their column if it is there, else ``"reading"``.
     scale : {"ratio", "difference"}
+    file : str
+        Name of the table, for problems.
 
     Returns
     -------
@@ -46,15 +51,30 @@ def pilot_launches(sheet: Sheet, columns: Mapping[str, str], *, response: str, s
 
     Raises
     ------
-    OptionError, TableError
-        As `launches_from_table`.
+    TableError
+        With every problem of the table, or of the columns that were named.
     """
+    try:
+        return _launches(sheet, columns, response=response, scale=scale)
+    except (OptionError, TableError) as error:
+        raise TableError(_of(file, problem) for problem in error.problems) from error
+
+
+def _launches(sheet: Sheet, columns: Mapping[str, str], *, response: str, scale: Scale) -> Launches:
     options = _options(sheet, columns, response=response, scale=scale)
     launches = launches_from_table(sheet, options, compared=False).launches
     if len(launches.treatment.labels) > 1 or options.preparation is not None:
         return launches
     again = replace(options, preparation=options.treatment)
     return launches_from_table(sheet, again, compared=False).launches
+
+
+def _of(file: str, problem: Problem) -> Problem:
+    """Say in which file, and which key of the study names the column."""
+    flag = problem.where.removeprefix("--").replace("-", "_")
+    key = next((name for name, role in _ROLES.items() if role == flag), flag)
+    where = f"scatter.columns.{key}" if problem.where.startswith("--") else problem.where
+    return replace(problem, where=f"{file}, {where}")
 
 
 def _options(sheet: Sheet, columns: Mapping[str, str], *, response: str, scale: Scale) -> JudgeOptions:

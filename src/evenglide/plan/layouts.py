@@ -138,7 +138,7 @@ def search_layouts(study: Study) -> Search:
         layouts=tuple(layouts),
         searched=searched,
         bounded=bounded,
-        misfit=None if "rounds" in bounded else desk.misfit(most + 1, whole[0]),
+        misfit=None if "rounds" in bounded or not layouts else desk.misfit(most + 1, whole[0]),
         too_short=tuple(at + 1 for at, most in enumerate(desk.capacities(whole[0])) if not most),
     )
 
@@ -292,10 +292,12 @@ class Desk:
     def longest_round(self, outing: int, launches: int) -> float:
         """Time of the longest round that an outing may have to hold. [min]."""
         sets = launches // self._ways
-        return max(self.cost(at, outing).minutes_with(sets) for at in range(max(self.most_rounds, 1)))
+        return max(self.cost(at, outing).minutes_with(sets) for at in range(self.most_rounds))
 
     def capacities(self, launches: int) -> tuple[int, ...]:
         """Whole rounds that each outing holds, beside the time that is kept free."""
+        if not self.most_rounds:
+            return (0,) * len(self.outings)
         free = 1 - (self.study.costs.reserve or 0.0)
         return tuple(
             min(self.most_rounds, int((free * one.minutes + ALMOST) // self.longest_round(at, launches)))

@@ -15,8 +15,8 @@ from evenglide.study.study import Study
 
 NEXT: Mapping[Stage, tuple[str, str]] = {
     "to plan": (
-        "Say how many rounds and launches, and have the order drawn:",
-        "evenglide plan {folder} --help",
+        "See what each hour outside buys, and take a layout:",
+        "evenglide plan {folder}",
     ),
     "to seal": ("Seal it, before the first launch:", "evenglide seal {folder}"),
     "to post": (
