@@ -161,7 +161,8 @@ def _rounded_up(value: float) -> str:
 
 def dropped_words(offer: Offer) -> str:
     """Say what each single spoilt outing leaves."""
-    return f"{' '.join(_dropped(offer))} Whole rounds count, so what was done stays good."
+    rule = "Short of time: fewer launches of both alike, then the last surface; never half a pair."
+    return f"{' '.join(_dropped(offer))} {rule}"
 
 
 def _dropped(offer: Offer) -> Iterator[str]:
