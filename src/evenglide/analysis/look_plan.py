@@ -162,6 +162,25 @@ def look_plan(study: Study, schedule: Schedule) -> LookPlan:
     )
 
 
+def check_rounds(study: Study, schedule: Schedule) -> tuple[int, ...]:
+    """Rounds after which each half-way check is made, on the surface where it comes last.
+
+    Parameters
+    ----------
+    study : Study
+    schedule : Schedule
+
+    Returns
+    -------
+    tuple of int
+        Without the end; empty where no check is planned.
+    """
+    if study.looks == 1 or not any(launch.kind == "launch" for launch in schedule.launches):
+        return ()
+    plan = look_plan(study, schedule)
+    return tuple(max(one.rounds[at] for one in plan.surfaces.values()) for at in range(plan.number - 1))
+
+
 def _surface_looks(planned: Sequence[ScheduledLaunch], parts: Sequence[float]) -> SurfaceLooks:
     blocks = list(dict.fromkeys(launch.block for launch in planned))
     counts = [len({one.preparation for one in planned if one.block == block}) for block in blocks]
@@ -203,15 +222,23 @@ def _why_not(
         for treatment in study.treatments[1:]:
             df = _planned_test(launches, (name, treatment.name), looks)[0][0]
             if df < FEWEST_DF:
-                return Problem(
-                    code="look-too-early",
-                    where=where,
-                    found=f"a check after {looks.rounds[0]} of {looks.of_rounds} rounds on {name}, with "
-                    f"{df:.0f} degrees of freedom to know the scatter from",
-                    expected=f"at least {FEWEST_DF} degrees of freedom at every check",
-                    remedy="Make the first check later (four rounds of two pieces in turn), or plan none.",
-                )
+                return _too_early(where, looks, on=name, df=df)
     return None
+
+
+def _too_early(where: str, looks: SurfaceLooks, *, on: str, df: float) -> Problem:
+    """Tell a check with too few rounds, or before the treatments have changed places."""
+    lack, remedy = f"{df:.0f} degrees of freedom", "Make the first check later, or plan none."
+    if df == 0:
+        lack = "no way yet to tell the treatment from its gear"
+        remedy = "Make the first check later, or draw another order: evenglide plan with another --seed."
+    return Problem(
+        code="look-too-early",
+        where=where,
+        found=f"a check after {looks.rounds[0]} of {looks.of_rounds} rounds on {on}, with {lack}",
+        expected=f"at least {FEWEST_DF} degrees of freedom at every check: four rounds of two pieces in turn",
+        remedy=remedy,
+    )
 
 
 def _planned_test(

@@ -19,8 +19,9 @@ new data lie from the old, and by :math:`\nu_k - \nu_{k-1} - 1` squares that are
 
 **The chance** is summed over the last look that crosses:
 :math:`G = \sum_k \lambda_k\, P(\text{none later} \mid k \text{ crosses})`. The factor :math:`\lambda_k` is
-exact; the conditional chance is simulated from a fixed seed with Python's own generator, so the same plan has
-the same bounds on every machine and in ten years. Its error moves the level by well under a hundredth of it.
+exact; the conditional chance is simulated from a fixed seed with ``random.Random(seed).random()`` alone, so
+the same plan has the same bounds on every machine and in ten years. Its error moves the level by well under
+a hundredth of it.
 
 References: Jennison and Turnbull (2000) Group Sequential Methods, chapters 9 and 11; Lan and DeMets (1983).
 """
@@ -242,10 +243,9 @@ class _Sequence:
 
 def _layered(chance: random.Random) -> FloatArray:
     """One number from each of many equal layers of the range from 0 to 1, in a drawn order."""
-    layers = list(range(DRAWS))
-    chance.shuffle(layers)
-    inside = np.array([chance.random() for _ in layers])
-    return np.asarray(np.clip((np.array(layers) + inside) / DRAWS, 1e-12, 1.0 - 1e-12))
+    layers = np.argsort([chance.random() for _ in range(DRAWS)], kind="stable")
+    inside = np.array([chance.random() for _ in range(DRAWS)])
+    return np.asarray(np.clip((layers + inside) / DRAWS, 1e-12, 1.0 - 1e-12))
 
 
 def _chi_square(share: FloatArray, df: float) -> FloatArray:
