@@ -132,7 +132,7 @@ def test_what_the_first_page_shows_is_what_it_makes(folder: Path) -> None:
     assert told.splitlines()[: len(shown.splitlines())] == shown.splitlines()
 
 
-@pytest.mark.parametrize(("name", "least"), [("walk.md", 3), ("rehearse.md", 2)])
+@pytest.mark.parametrize(("name", "least"), [("walk.md", 3), ("rehearse.md", 2), ("plan.md", 1)])
 def test_what_a_page_shows_is_what_its_commands_print(name: str, least: int, folder: Path) -> None:
     page = ROOT / "docs" / name
     pieces = FENCED.findall(page.read_text(encoding="utf-8"))
@@ -143,6 +143,9 @@ def test_what_a_page_shows_is_what_its_commands_print(name: str, least: int, fol
             lines = [line for line in body.replace("\\\n", " ").splitlines() if line.startswith(PROGRAM)]
             for _ in lines:
                 last = run(left.pop(0)).output.replace(NO_BREAK, " ")
+        elif language == "toml":
+            (study,) = folder.glob("*/study.toml")
+            study.write_text(f"{study.read_text(encoding='utf-8')}\n{body}", encoding="utf-8")
         elif language == "text":
             shown += 1
             assert body.rstrip("\n") in last
