@@ -8,15 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenglide.maths.blocks import compact
-from evenglide.maths.randomisation import randomisation_test
+from evenglide.maths.order_sets import Restriction
+from evenglide.maths.randomisation import possible_orders
 from evenglide.plan.day import minutes_taken, window_minutes
-from evenglide.plan.orders import orders_within
 from evenglide.plan.rounds import items_stay, make_rounds
 from evenglide.plan.schedule import plan_schedule, wear_checked
-from evenglide.study.schedule import Schedule, ScheduledLaunch
+from evenglide.study.schedule import Schedule, ScheduledLaunch, places_in_rounds
 from evenglide.study.study import Study
+from evenglide.typing import BoolArray
 
-MOST_ENUMERATED = 2**12
+MOST_LISTED = 2**12
 """More orders than this are multiplied out; the few without an estimate make no difference there."""
 WITHIN = 1e-12
 
@@ -92,7 +93,7 @@ class Plan:
     effort : Effort
     joint_p : float or None
         Least p of the test over all surfaces at once; None unless two treatments share preparations over
-        several surfaces and their order is not restricted. [1]
+        several surfaces. [1]
     unrestricted : bool
         A balanced order was asked for, but too few orders would be left.
     wear_unchecked : bool
@@ -141,7 +142,6 @@ def plan_study(
     unchecked = any(fresh or not wear_checked(study, one.path) for one in rounds)
     reach = reach_of(study, schedule)
     joint = not fresh and len(study.treatments) == 2 and len(study.surfaces) > 1
-    joint = joint and schedule.largest_imbalance is None  # the joint test knows no restriction
     return Plan(
         schedule=schedule,
         reach=reach,
@@ -201,17 +201,31 @@ def _orders(
     if not first:
         return 0, 1.0
     gear = list(first.values())
-    block = compact([one.block for one in gear])
-    if schedule.largest_imbalance is not None:
-        orders = orders_within(int(block.max()) + 1, schedule.largest_imbalance)
-        return orders, 2 / orders
     treated = np.array([one.treatment == treatment for one in gear])
     alike = items_stay(study) or study.design.layout == "in sequence"
-    item = None if alike else compact([one.item for one in gear])
-    test = randomisation_test(
-        treated.astype(np.float64), treated, block=block, item=item, limit=MOST_ENUMERATED
+    possible = possible_orders(
+        treated,
+        block=compact([one.block for one in gear]),
+        item=None if alike else compact([one.item for one in gear]),
+        restriction=_restriction(study, schedule, gear, treated=treated),
+        limit=MOST_LISTED,
     )
-    return (0, 1.0) if test is None else (test.assignments, test.smallest_p)
+    return (0, 1.0) if possible is None else (possible.assignments, possible.smallest_p)
+
+
+def _restriction(
+    study: Study, schedule: Schedule, gear: Sequence[ScheduledLaunch], *, treated: BoolArray
+) -> Restriction | None:
+    """Rule of a restricted draw; what the draw gave to rounds that are not here is held."""
+    if schedule.largest_imbalance is None:
+        return None
+    shared = study.design.preparations == "shared over surfaces"
+    places = places_in_rounds(schedule, surface=None if shared else gear[0].surface)
+    treatments = {one.preparation: one.treatment for one in schedule.launches}
+    planned = sum(at for label, at in places.items() if treatments[label] != study.treatments[0].name)
+    weights = np.array([places[one.preparation] for one in gear], dtype=np.int64)
+    held = planned - int(weights[treated].sum())
+    return Restriction(weights=weights, largest=schedule.largest_imbalance, offset=held)
 
 
 def sharing(study: Study, surface: str) -> int:
