@@ -11,10 +11,13 @@ from typing import Any
 import pytest
 
 from evenglide.errors import StudyError
-from evenglide.plan.candidates import NEAR, least_p, spread_of
+from evenglide.plan.candidates import NEAR, design_of, headline, least_p, spread_of
+from evenglide.plan.chances import chances_of
+from evenglide.plan.layouts import search_layouts
 from evenglide.plan.limits import plan_study
 from evenglide.plan.offer import make_offer
 from evenglide.plan.results import REACHED, Candidate, Offer
+from evenglide.plan.scatter import find_scatter
 from evenglide.study.study import Outing, Scatter, Study
 from tests.study.made_up import made_up_study
 
@@ -77,8 +80,17 @@ def test_the_same_study_gives_the_same_offer() -> None:
     assert repr(make_offer(study)) == repr(make_offer(study))
 
 
-def test_each_layout_offered_can_be_drawn_and_takes_what_it_says() -> None:
-    study = study_of(3, 4, surfaces=2)
+@pytest.mark.parametrize(
+    "design",
+    [
+        {},
+        {"preparations": "shared over surfaces"},
+        {"preparations": "shared over surfaces", "items": 1, "order": "balanced"},
+    ],
+    ids=["fresh", "shared", "balanced"],
+)
+def test_each_layout_offered_can_be_drawn_and_takes_what_it_says(design: dict[str, Any]) -> None:
+    study = study_of(3, 4, surfaces=2, **design)
     offer = make_offer(study)
     for one in offer.candidates[:: max(1, len(offer.candidates) // 8)]:
         plan = plan_study(
@@ -167,9 +179,16 @@ def test_wishes_that_come_true_are_enough_and_no_more() -> None:
 def test_rounds_wished_for_would_do_and_one_less_would_not() -> None:
     offer = offer_of(3, 3)
     rounds = next(int(one.amount or 0) for one in offer.wishes if one.kind == "rounds")
-    many = make_offer(study_of(*((3,) * 12)))
-    chance = {one.rounds: one.chance for one in many.candidates if one.launches == offer.recommended.launches}
-    assert chance[rounds] >= REACHED > chance[rounds - 1]
+    many = study_of(*((3,) * 12))
+    search = search_layouts(many)
+    for number, enough in ((rounds, True), (rounds - 1, False)):
+        layout = next(
+            one
+            for one in search.layouts
+            if (one.rounds, one.launches) == (number, offer.recommended.launches)
+        )
+        (chances,) = chances_of([design_of(many, search.outings, layout)], find_scatter(many).belief)
+        assert (headline(many, chances.cautious) >= REACHED) == enough
 
 
 def test_without_its_last_surface_a_study_fits_more_rounds() -> None:

@@ -186,8 +186,6 @@ def _candidate(
     comparisons = tuple(_comparison(study, one, layout, error=case.error) for one in case.contrasts)
     shared = study.design.preparations == "shared over surfaces"
     joint = shared and len(study.treatments) == 2 and len(study.surfaces) > 1
-    restricted = study.design.order == "balanced" and largest_imbalance(layout.rounds) is not None
-    joint = joint and not restricted  # the joint test knows no restriction
     used = layout.used
     return Candidate(
         number=0,

@@ -25,7 +25,7 @@ from evenglide.study.study import Study
 
 FARTHEST = 3.0
 """Curves run from no effect to so many margins."""
-POINTS = 31
+POINTS = 16
 
 
 def make_offer(study: Study, *, pilot: Launches | None = None) -> Offer:

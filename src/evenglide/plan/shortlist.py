@@ -1,12 +1,9 @@
 r"""Which of many layouts are worth working out: a rough chance for each, and the best for their length.
 
-The claim of a difference of the margin M is made with a chance near
-
-.. math:: \Phi\!\left(\frac{M/s - t}{\sqrt{1 + t^2/2\nu}}\right)
-
-(normal approximation to the noncentral t; Johnson and Welch 1940, Biometrika 31:362-389, from memory), that
-of "no difference that matters" near twice such a chance less one. Averaged over three points of the scatter,
-at the level shared equally. Good to a few in a hundred, and used for nothing but choosing what to work out.
+With s the standard error, M the margin and :math:`u^2 = \chi^2_\nu/\nu`, a difference of M is claimed with
+chance :math:`E\,\Phi(M/s - t u)` but for the far side, and "no difference that matters" with
+:math:`E\,\max(0, 2\Phi(M/s - t u) - 1)`. Here the means are over a few points of u and of the scatter, at
+the level shared equally: good to a few in a hundred, and used for nothing but choosing what to work out.
 """
 
 from __future__ import annotations
@@ -22,11 +19,12 @@ from evenglide.plan.designs import LayoutDesign
 from evenglide.plan.layouts import Layout
 from evenglide.typing import FloatArray
 
-LENGTHS = 14
+LENGTHS = 16
 """Layouts are compared with others about as long."""
-OF_EACH = 2
-POINTS = (0.15, 0.5, 0.85)
-"""Quantiles of what the scatter may be."""
+OF_EACH = 1
+SCATTERS = 9
+ERRORS = 7
+"""Points of what the scatter may be, and of how a standard error may come out: middles of equal shares."""
 
 
 def shortlist(
@@ -79,25 +77,30 @@ def rough_chances(designs: Sequence[LayoutDesign], belief: ScatterBelief) -> Flo
     for factor in _factors(belief):
         spread = factor * belief.preparations**2 + belief.launches**2 / (launches * (1 - belief.voids))
         far = margin / np.sqrt(2 * spread / np.maximum(rounds, 1.0))
-        differs = _above(far, left, share / 2)
-        alike = np.maximum(0.0, 2 * _above(far, left, share) - 1)
-        chance += np.minimum(differs, alike) / len(POINTS)
+        differs = _above(far, left, share / 2).mean(axis=0)
+        alike = np.maximum(0.0, 2 * _above(far, left, share) - 1).mean(axis=0)
+        chance += np.minimum(differs, alike) / SCATTERS
     chance = np.where((df >= 1) & (rounds >= 1), chance, 0.0)
     count = np.bincount(of.astype(np.int64), minlength=len(designs))
     return np.bincount(of.astype(np.int64), weights=chance, minlength=len(designs)) / count
 
 
 def _above(far: FloatArray, df: FloatArray, tail: FloatArray) -> FloatArray:
-    t = special.stdtrit(df, 1 - tail)
-    return np.asarray(special.ndtr((far - t) / np.sqrt(1 + t**2 / (2 * df))))
+    """Chance that an estimate `far` standard errors away passes t, for each error that may come out."""
+    u = np.sqrt(2 * special.gammaincinv(df / 2, _middles(ERRORS)[:, np.newaxis]) / df)
+    return np.asarray(special.ndtr(far - special.stdtrit(df, 1 - tail) * u))
 
 
-def _factors(belief: ScatterBelief) -> tuple[float, ...]:
+def _factors(belief: ScatterBelief) -> FloatArray:
     """Factors of the variance between preparations."""
     if belief.df is None:
-        return (1.0,) * len(POINTS)
+        return np.ones(SCATTERS)
     half = belief.df / 2
-    return tuple(half / float(special.gammaincinv(half, 1 - point)) for point in POINTS)
+    return np.asarray(half / special.gammaincinv(half, 1 - _middles(SCATTERS)))
+
+
+def _middles(count: int) -> FloatArray:
+    return (np.arange(count) + 0.5) / count
 
 
 def _comparisons(design: LayoutDesign) -> list[tuple[float, ...]]:
