@@ -47,7 +47,7 @@ FEWEST_DF = 1
 DRAWS = 4096
 SEED = 20260117
 LEAST_LEVEL, MOST_LEVEL = 1e-9, 1.0 - 1e-6
-LEVELS = 400
+LEVELS = 200
 """Points of the table; between them the logarithms are joined by straight lines."""
 SIMULATED = 40
 """Levels at which the chance is simulated."""

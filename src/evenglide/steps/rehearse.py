@@ -106,7 +106,7 @@ def _command(folder: str, wishes: Wishes) -> str:
 def _example_html(play: Play, seal: Seal, *, repeat_with: str) -> str:
     """Write the report of one study that was played, through log and answer."""
     events = example_of(play, seal)
-    found = answer_study(play.study, play.schedule, events)
+    found = answer_study(play.study, play.schedule, events, early=True)
     return report_html(
         found.answer,
         found.launches,
