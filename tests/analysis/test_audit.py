@@ -325,6 +325,9 @@ def test_many_launches_beyond_the_lane_limit_the_answer() -> None:
     assert codes(with_column(table, "at_least", lambda i: i < 3))["at-least"] == "limits"
 
 
+ASKED_OF_STUDIES = {"check-not-possible"}
+"""Codes that only a study can raise; tested in tests/answer/test_looks.py."""
+
 READ_FROM_FILES = {"decimal-comma", "encoding-by-mark", "sheet-chosen"}
 """Codes that only a file can raise; tested where files are read."""
 

@@ -112,6 +112,12 @@ def revealed(place: int) -> tuple[Event, ...]:
     return log_of(PLAN, bodies, text=HIDDEN)
 
 
+def looked(place: int, **planned: int) -> tuple[Event, ...]:
+    bodies = list(PLAYED)
+    bodies.insert(place, Look(number=1, launches=place // 2, **planned))
+    return log_of(PLAN, bodies)
+
+
 def broken_seal() -> Sealed:
     body = sealed(PLAN)
     assert isinstance(body, Sealed)
@@ -168,6 +174,8 @@ CASES: dict[str, tuple[tuple[Event, ...], tuple[Event, ...]]] = {
     "coat-damaged": (log(CoatDamaged(preparation="P1")), log()),
     "incident": (log(Incident(words="the dog")), log()),
     "looks-beyond-plan": (log(Look(number=1)), log()),
+    "looked-early": (looked(N - 2), looked(N)),
+    "ended-early": (log(Look(number=1, launches=15), but=of(16)), log(but=of(16))),
     "revealed-early": (revealed(N - 2), revealed(N)),
     "readings-corrected": (log(Corrected(target=last_read(), text="6.1", value=6.1)), log()),
     "pegs-lost": (log(PegLost(launch=2), but=of(2)), log()),
@@ -278,3 +286,15 @@ def test_long_lists_of_numbers_are_cut() -> None:
 def test_the_sentences(snapshot: SnapshotAssertion) -> None:
     told = [found(CASES[code][0], text=asked(code))[code] for code in sorted(CASES)]
     assert "\n".join(f"{one.code} ({one.severity}): {one.text}" for one in told) == snapshot
+
+
+def test_a_check_that_was_planned_is_no_departure() -> None:
+    planned = STUDY_TEXT + "\n[looks]\nnumber = 2\n"
+    log = log_of(PLAN, [*PLAYED[:8], Look(number=1, planned=1, launches=4), *PLAYED[8:]], text=planned)
+    assert departures_of(study(planned), PLAN, replay(log), arrived=log) == ()
+
+
+def test_launches_that_a_check_spares_are_not_missing() -> None:
+    events = log(but=of(16))
+    told = departures_of(study(), PLAN, replay(events), arrived=events, spared={16})
+    assert "launches-missing" not in {one.code for one in told}

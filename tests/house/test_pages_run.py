@@ -132,8 +132,9 @@ def test_what_the_first_page_shows_is_what_it_makes(folder: Path) -> None:
     assert told.splitlines()[: len(shown.splitlines())] == shown.splitlines()
 
 
-def test_what_the_walk_shows_is_what_its_commands_print(folder: Path) -> None:
-    page = ROOT / "docs" / "walk.md"
+@pytest.mark.parametrize(("name", "least"), [("walk.md", 3), ("rehearse.md", 2), ("plan.md", 1)])
+def test_what_a_page_shows_is_what_its_commands_print(name: str, least: int, folder: Path) -> None:
+    page = ROOT / "docs" / name
     pieces = FENCED.findall(page.read_text(encoding="utf-8"))
     left = [command for command in commands() if command.page == named(page)]
     last, shown = "", 0
@@ -142,10 +143,13 @@ def test_what_the_walk_shows_is_what_its_commands_print(folder: Path) -> None:
             lines = [line for line in body.replace("\\\n", " ").splitlines() if line.startswith(PROGRAM)]
             for _ in lines:
                 last = run(left.pop(0)).output.replace(NO_BREAK, " ")
+        elif language == "toml":
+            (study,) = folder.glob("*/study.toml")
+            study.write_text(f"{study.read_text(encoding='utf-8')}\n{body}", encoding="utf-8")
         elif language == "text":
             shown += 1
             assert body.rstrip("\n") in last
-    assert not left and shown > 2
+    assert not left and shown >= least
 
 
 def test_targets_of_make_that_the_pages_name_exist() -> None:
@@ -186,7 +190,14 @@ def test_every_option_stands_in_some_page() -> None:
     assert options() - told == set()
 
 
-@pytest.mark.parametrize(("page", "names"), [("study.md", ("new",)), ("plan.md", ("plan", "seal", "status"))])
+@pytest.mark.parametrize(
+    ("page", "names"),
+    [
+        ("study.md", ("new",)),
+        ("plan.md", ("plan", "seal", "status")),
+        ("rehearse.md", ("rehearse",)),
+    ],
+)
 def test_every_option_of_a_study_stands_in_its_page(page: str, names: tuple[str, ...]) -> None:
     own = {"--version", "--json"}
     assert options(*names) - own - told_options(ROOT / "docs" / page) == set()

@@ -28,6 +28,8 @@ SECTION_OF: dict[str, type] = {
     "Scatter": results.Scatter,
     "Omnibus": results.Omnibus,
     "Contrast": results.Contrast,
+    "Looks": results.Looks,
+    "One look": results.OneLook,
     "Own pair": results.OwnPair,
     "Naive": results.Naive,
     "Reml": results.Reml,

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from evenglide.maths.randomisation import Restriction, randomisation_test
+from evenglide.maths.order_sets import Restriction
+from evenglide.maths.randomisation import randomisation_test
 from tests.maths.brute_randomisation import Brute
 
 TWELVE_DIGITS = 1e-12
@@ -108,4 +109,4 @@ def test_beyond_the_limit_the_restricted_set_is_still_counted() -> None:
     rule = Restriction(weights=places(block), largest=4)
     found = randomisation_test(y, z, block=block, limit=10, restriction=rule)
     assert found is not None
-    assert (found.p, found.assignments, found.smallest_p) == (None, 238, 2 / 238)
+    assert (found.method, found.assignments, found.smallest_p) == ("monte carlo", 238, 2 / 238)

@@ -171,6 +171,8 @@ def studies(draw: st.DrawFn) -> Study:
     treatments, surfaces, items = draw(_names(2, 3)), draw(_names(1, 4)), draw(_names(2, 2))
     sequence = draw(st.booleans())
     outing = Outing(day="2026-01-17", start="08:30", end="12:30", surfaces=(surfaces[0],))
+    early = st.lists(st.integers(1, 98), max_size=3, unique=True)
+    looks_at = (*(one / 99 for one in sorted(draw(early))), 1.0) if draw(st.booleans()) else ()
     own = st.dictionaries(st.text(_LETTERS, min_size=1, max_size=4), st.integers(0, 9) | st.booleans())
     return Study(
         title=" ".join(draw(_names(1, 5))),
@@ -187,14 +189,20 @@ def studies(draw: st.DrawFn) -> Study:
         item_word=draw(_names(1, 1))[0],
         surfaces=tuple(draw(_surface(surfaces, at, margins)) for at in range(len(surfaces))),
         design=draw(_design(sequence=sequence, may_balance=sequence and len(treatments) == 2)),
-        costs=Costs(rig_set_up_s=draw(_SECONDS), outings=draw(st.sampled_from([(), (outing,)]))),
+        costs=Costs(
+            rig_set_up_s=draw(_SECONDS),
+            reserve=draw(st.sampled_from([None, 0.0, 0.15])),
+            outings=draw(st.sampled_from([(), (outing,)])),
+        ),
         scatter=draw(_scatter(_SHARES if scale == "ratio" else _METRES)),
-        looks=draw(st.integers(1, 4)),
+        looks=len(looks_at) or draw(st.integers(1, 4)),
+        looks_at=looks_at,
         rig=Rig(
             kind=draw(st.sampled_from(["springs", "ramp", "bungee", "tow", "hand"])),
             base_touches_while_pushing=draw(st.booleans()),
         ),
         void_reasons=tuple(draw(_names(0, 3))),
+        expected_voids=draw(st.sampled_from([None, 0.0, 0.05, 0.125])),
         hidden_from=tuple(draw(_names(0, 2))),
         paid_by=draw(st.text(_LETTERS, max_size=9)),
         own=draw(own),
@@ -239,6 +247,7 @@ def _scatter(draw: st.DrawFn, amounts: st.SearchStrategy[float]) -> Scatter:
         launches=draw(st.none() | amounts),
         as_if_from=draw(st.none() | st.integers(1, 99)),
         source=draw(st.sampled_from(["unknown", "stated", "rig", "pilot.csv"])),
+        columns=draw(st.sampled_from([{}, {"response": "metres", "set_aside": "out"}])),
     )
 
 

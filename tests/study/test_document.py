@@ -96,6 +96,17 @@ def test_a_bare_number_will_do_where_only_numbers_are_recorded() -> None:
     assert (study.scale, study.margin, study.unit) == ("difference", (-3.0, 3.0), None)
 
 
+def test_what_only_a_plan_asks_for() -> None:
+    assert read_study(changed()).expected_voids is None
+    text = changed(
+        ("[voids]", '[voids]\nexpected = "2,5 %"'),
+        ("as_if_from = 6", 'from = "pilot.csv"\ncolumns = { response = "metres", set_aside = "out" }'),
+    )
+    study = read_study(text)
+    assert study.expected_voids == 0.025
+    assert study.scatter.columns == {"response": "metres", "set_aside": "out"}
+
+
 # ------------------------------------------------------------------------------ one mistake each
 
 BAD = [
@@ -131,6 +142,13 @@ BAD = [
     ("scale against margin", [('"10 %"', '"10 %"\nscale = "difference"'),
                               ('preparations = "3 %"\nlaunches = "6 %"', "")],
      [("another-kind", "study.matters")]),
+    ("share as a number", [("[voids]", "[voids]\nexpected = 0.05")], [("bad-share", "voids.expected")]),
+    ("share beyond use", [("[voids]", '[voids]\nexpected = "95 %"')], [("bad-share", "voids.expected")]),
+    ("scatter nought", [('launches = "6 %"', 'launches = "0 %"')], [("bad-margin", "scatter.launches")]),
+    ("scatter below nought", [('preparations = "3 %"', 'preparations = "-3 %"')],
+     [("bad-margin", "scatter.preparations")]),
+    ("unknown column of a pilot", [("as_if_from = 6", 'columns = { respnse = "m" }')],
+     [("unknown-key", "scatter.columns.respnse")]),
     ("level nought", [("0.05", "0.0")], [("bad-level", "study.level")]),
     ("level a half", [("0.05", "0.5")], [("bad-level", "study.level")]),
     ("level in words", [("0.05", '"5 %"')], [("bad-level", "study.level")]),
@@ -170,6 +188,18 @@ BAD = [
     ("half a launch", [("minutes_per_launch = 3", "minutes_per_launch = 0")],
      [("out-of-range", "surface[0].minutes_per_launch")]),
     ("looks in words", [("number = 1", 'number = "one"')], [("bad-type", "looks.number")]),
+    ("looks that end too soon", [("number = 1", 'at = ["1/3", "2/3"]')],
+     [("looks-not-at-end", "looks.at[1]")]),
+    ("looks that fall", [("number = 1", 'at = ["2/3", "1/3", "1"]')],
+     [("looks-not-rising", "looks.at[1]")]),
+    ("a look twice", [("number = 1", 'at = ["50 %", 0.5, 1]')], [("looks-not-rising", "looks.at[1]")]),
+    ("looks against their number", [("number = 1", 'number = 3\nat = ["1/2", 1]')],
+     [("looks-against-number", "looks.number")]),
+    ("a look beyond the end", [("number = 1", 'at = ["1/2", "3/2"]')], [("bad-share", "looks.at[1]")]),
+    ("a look at no part", [("number = 1", 'at = ["half", 1]')], [("bad-share", "looks.at[0]")]),
+    ("a look at a part of nothing", [("number = 1", 'at = ["1/0", true]')],
+     [("bad-share", "looks.at[0]"), ("bad-share", "looks.at[1]")]),
+    ("no look at all", [("number = 1", "at = []")], [("out-of-range", "looks.at")]),
     ("a table where a list belongs", [("[looks]\nnumber = 1\n", "[[looks]]\nnumber = 1\n")],
      [("bad-type", "looks")]),
     ("impossible day", [("2026-01-17", "2026-02-30")], [("bad-day", "costs.outings[0].day")]),
@@ -188,6 +218,13 @@ def test_a_mistake_is_told_once_and_nothing_else(
     changes: list[tuple[str, str]], expected: list[tuple[str, str]]
 ) -> None:
     assert told(changed(*changes)) == expected
+
+
+def test_half_way_checks_are_parts_of_the_whole() -> None:
+    study = read_study(changed(("number = 1", 'at = ["1/3", "50 %", 0.75, 1]')))
+    assert study.looks == 4
+    assert study.looks_at == (1 / 3, 0.5, 0.75, 1.0)
+    assert read_study(changed(("number = 1", "number = 3"))).looks_at == ()
 
 
 def test_unknown_keys_of_ones_own_are_kept() -> None:

@@ -14,15 +14,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenglide.analysis.units import Units, design_of
+from evenglide.maths.blocks import compact
 from evenglide.maths.means import (
     LeastSquares,
     SweptDesign,
+    estimate_of_form,
     explained_by_factor,
     least_squares,
     level_contrast,
-    linear_form,
     swept_design,
 )
+from evenglide.maths.two_samples import TwoSampleTest, difference_within_blocks
 from evenglide.readings.launches import Launches
 from evenglide.readings.observations import on_scale
 from evenglide.typing import BoolArray, FloatArray, Scale
@@ -72,11 +74,8 @@ class MeansTest:
         c = self.contrast_vector(treatment)
         if c is None:
             return NO_CONTRAST
-        estimate = float(c @ self.fit.coefficients[:, 0])
-        if self.design.df <= 0:
-            return Estimate(estimate=estimate, se=None, df=0.0, missing="no-df")
-        variance = float(self.fit.residual_variance[0]) * linear_form(self.design, c)[1]
-        return _with_se(estimate, variance, float(self.design.df))
+        estimate, se = estimate_of_form(self.design, self.fit, c)
+        return _one_estimate(float(estimate[0]), float(se[0]), float(self.design.df))
 
     def contrast_vector(self, treatment: int) -> FloatArray | None:
         """Return the linear form of a treatment against the reference, or None where not estimable."""
@@ -114,7 +113,7 @@ def means_test(units: Units, columns: FloatArray | None = None) -> MeansTest:
     MeansTest
     """
     design = design_of(units, columns)
-    fit = least_squares(design, units.value[:, np.newaxis], rounding=units.rounding)
+    fit = least_squares(design, units.columns, rounding=units.rounding)
     return MeansTest(units=units, design=design, fit=fit)
 
 
@@ -129,21 +128,33 @@ def own_pair_test(units: Units, treatment: int) -> Estimate:
     pair = units.take(in_blocks_holding_both(units, treatment))
     if not pair.value.size:
         return NO_CONTRAST
-    treated = pair.treatment == treatment
-    _, block = np.unique(pair.block, return_inverse=True)
-    counts = np.stack([np.bincount(block[~treated]), np.bincount(block[treated])]).astype(float)
-    if (counts == 1).all():
+    if pairs_only(pair):
         return means_test(pair).contrast(treatment)
     if pair.item is not None:
         return Estimate(estimate=None, se=None, df=None, missing="items-outside-pairs")
-    cell = block + counts.shape[1] * treated
-    mean = (np.bincount(cell, weights=pair.value) / counts.ravel()).reshape(2, -1)
-    difference = mean[1] - mean[0]
-    if ((counts - 1).sum(axis=1) == 0).any():
-        return _mean_difference(difference)
-    deviation = pair.value - mean.ravel()[cell]
-    squares = np.array([deviation[~treated] @ deviation[~treated], deviation[treated] @ deviation[treated]])
-    return _weighted_difference(difference, counts, squares)
+    test = own_scatter_test(pair, treatment)
+    return _one_estimate(float(test.estimate[0]), float(test.se[0]), float(test.df[0]))
+
+
+def pairs_only(pair: Units) -> bool:
+    """Whether every block of the units of two treatments holds one unit of each."""
+    return bool((np.unique(pair.block, return_counts=True)[1] == PAIR).all())
+
+
+def own_scatter_test(pair: Units, treatment: int) -> TwoSampleTest:
+    """Compare a treatment with the reference, each with the scatter of its own units, study by study.
+
+    Parameters
+    ----------
+    pair : Units
+        Of the two treatments, in blocks that hold both; without items. One column for each study.
+    treatment : int
+
+    Returns
+    -------
+    TwoSampleTest
+    """
+    return difference_within_blocks(pair.columns, pair.treatment == treatment, compact(pair.block))
 
 
 def in_blocks_holding_both(units: Units, treatment: int) -> BoolArray:
@@ -169,33 +180,15 @@ def naive_test(launches: Launches, treatment: int, *, surface: int, scale: Scale
     if c is None:
         return NO_CONTRAST
     fit = least_squares(design, y, rounding=float(np.finfo(float).eps * np.abs(y).max()))
-    estimate = float(c @ fit.coefficients[:, 0])
-    if design.df <= 0:
+    estimate, se = estimate_of_form(design, fit, c)
+    return _one_estimate(float(estimate[0]), float(se[0]), float(design.df))
+
+
+def _one_estimate(estimate: float, se: float, df: float) -> Estimate:
+    """State an estimate that may lack its standard error, and why."""
+    if df <= 0:
         return Estimate(estimate=estimate, se=None, df=0.0, missing="no-df")
-    return _with_se(estimate, float(fit.residual_variance[0]) * linear_form(design, c)[1], float(design.df))
-
-
-def _weighted_difference(difference: FloatArray, counts: FloatArray, squares: FloatArray) -> Estimate:
-    """Mean of block differences weighted by n1 n0/(n1 + n0), each treatment with its own variance."""
-    weight = counts[0] * counts[1] / counts.sum(axis=0)
-    df = (counts - 1).sum(axis=1)
-    parts = squares / df * (weight**2 / counts).sum(axis=1) / weight.sum() ** 2
-    estimate = float((weight * difference).sum() / weight.sum())
-    variance = float(parts.sum())
-    if variance <= 0.0:
-        return Estimate(estimate=estimate, se=None, df=None, missing="no-scatter")
-    return _with_se(estimate, variance, float(1 / ((parts / variance) ** 2 / df).sum()))
-
-
-def _mean_difference(difference: FloatArray) -> Estimate:
-    """Student's t on per-block differences, each with equal weight."""
-    estimate, blocks = float(difference.mean()), len(difference)
-    if blocks < PAIR:
-        return Estimate(estimate=estimate, se=None, df=0.0, missing="no-df")
-    return _with_se(estimate, float(difference.var(ddof=1)) / blocks, float(blocks - 1))
-
-
-def _with_se(estimate: float, variance: float, df: float) -> Estimate:
-    if variance <= 0.0:
-        return Estimate(estimate=estimate, se=None, df=df, missing="no-scatter")
-    return Estimate(estimate=estimate, se=float(np.sqrt(variance)), df=df)
+    known = None if np.isnan(df) else df
+    if np.isnan(se):
+        return Estimate(estimate=estimate, se=None, df=known, missing="no-scatter")
+    return Estimate(estimate=estimate, se=se, df=known)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from evenglide.typing import Adjust, Scale
+import numpy as np
+
+from evenglide.maths.order_sets import Restriction
+from evenglide.typing import Adjust, BoolArray, Scale
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +30,28 @@ class DrawnOrder:
     largest: int
     places: Mapping[str, int]
     treated: frozenset[str]
+
+    def rule_of(self, labels: Sequence[str], treated: BoolArray) -> Restriction | None:
+        """Rule that the orders of some preparations keep, all others held as they were drawn.
+
+        Parameters
+        ----------
+        labels : sequence of str
+            Labels of the preparations.
+        treated : array of bool, shape (n,)
+            Which of them carry the treatment.
+
+        Returns
+        -------
+        Restriction or None
+            None if one of them was never drawn.
+        """
+        if not self.places.keys() >= set(labels):
+            return None
+        weights = np.array([self.places[label] for label in labels], dtype=np.int64)
+        planned = sum(self.places[label] for label in self.treated)
+        held = planned - int(weights[treated].sum())
+        return Restriction(weights=weights, largest=self.largest, offset=held)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,7 +36,7 @@ class SplitScatter:
 
     @property
     def preparations(self) -> float | None:
-        """Variance between preparations as estimated; below nought if launches explain more than all of it."""
+        """Variance between preparations as estimated; below nought if launches explain more."""
         return None if self.added is None else self.residual - self.added
 
 

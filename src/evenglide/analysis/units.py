@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from evenglide.errors import Problem, TableError
+from evenglide.maths.blocks import group_sums
 from evenglide.maths.means import SweptDesign, swept_design
 from evenglide.readings.launches import Factor
 from evenglide.readings.observations import Observations
@@ -26,9 +27,10 @@ class Units:
 
     Parameters
     ----------
-    value : array of float, shape (n,)
-        Analysis scale, less the observations' origin.
-    rounding : float
+    value : array of float, shape (n,) or (n, studies)
+        Analysis scale, less the observations' origin; a column for each study where several of one
+        layout are judged side by side.
+    rounding : float or array of float, shape (studies,)
         Rounding error carried by a value.
     treatment, block : array of int, shape (n,)
         Codes of the table.
@@ -48,7 +50,7 @@ class Units:
     """
 
     value: FloatArray
-    rounding: float
+    rounding: float | FloatArray
     treatment: IntArray
     block: IntArray
     item: IntArray | None
@@ -58,6 +60,11 @@ class Units:
     items: int
     order: FloatArray | None
     item_is_unit: bool
+
+    @property
+    def columns(self) -> FloatArray:
+        """Values with one column for each study, shape (n, studies)."""
+        return self.value if self.value.ndim > 1 else self.value[:, np.newaxis]
 
     def take(self, keep: BoolArray) -> Units:
         """Return the units where `keep` is true."""
@@ -162,7 +169,8 @@ def _items_as_units(units: Units, item: IntArray) -> Units:
     size = np.bincount(dense)
 
     def average(x: FloatArray) -> FloatArray:
-        return np.bincount(dense, weights=x) / size
+        sums = group_sums(x if x.ndim > 1 else x[:, np.newaxis], dense)
+        return (sums / size[:, np.newaxis]).reshape(len(size), *x.shape[1:])
 
     return replace(
         units,

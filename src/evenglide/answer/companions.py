@@ -61,8 +61,8 @@ class Companions:
 
     @property
     def claims(self) -> Claims:
-        """The three claims of the primary test."""
-        return claims_of(self.primary, self.margin)
+        """The three claims of the primary test, as they are shared over the family."""
+        return self.family.claims(self.index)
 
     @property
     def verdict(self) -> Verdict:

@@ -8,15 +8,15 @@ import numpy as np
 
 from evenglide.analysis.claims import claims_of, interval_of, size_of
 from evenglide.answer.companions import Companions
-from evenglide.answer.notes import notes_on_contrast
-from evenglide.answer.results import Contrast, Naive, OwnPair
+from evenglide.answer.notes import notes_on_contrast, notes_on_looks
+from evenglide.answer.results import Contrast, Looks, Naive, OwnPair
 from evenglide.answer.robustness import notes_on_lines, stated_lines
 from evenglide.constants import EXACT_INTEGER_LIMIT
 from evenglide.maths.randomisation import RandomisationTest
 from evenglide.typing import Interval
 
 
-def stated_contrast(work: Companions) -> Contrast:
+def stated_contrast(work: Companions, *, looks: Looks | None = None) -> Contrast:
     """State one contrast field by field."""
     rule, primary, claims, labels = work.rule, work.primary, work.claims, work.case.launches.treatment.labels
     adjusted = [None if np.isnan(p) else float(p) for p in work.family.adjusted()[:, work.index]]
@@ -32,8 +32,10 @@ def stated_contrast(work: Companions) -> Contrast:
         se=primary.se,
         df=primary.df,
         interval=plain,
-        interval_adjusted=interval_of(primary, rule.level / k / 2),
-        interval_alike=None if work.margin is None else interval_of(primary, rule.level),
+        interval_adjusted=interval_of(primary, work.family.difference_tail(work.index, rule.level / k)),
+        interval_alike=None
+        if work.margin is None
+        else interval_of(primary, work.family.alike_tail(work.index, rule.level)),
         ratio=_exponential(primary.estimate) if ratio else None,
         ratio_interval=(_exponential(plain[0]), _exponential(plain[1])) if ratio and plain else None,
         p_difference=claims.difference,
@@ -54,11 +56,11 @@ def stated_contrast(work: Companions) -> Contrast:
         reml=None,
         to_close=work.closing,
         robustness=stated_lines(work.lines, work.family, contrast=work.index, verdict=verdict),
-        looks=None,
+        looks=looks,
         ride=None,
         verdict=verdict,
         size=size_of(work.family.adjusted()[:, work.index], rule, margin=work.margin),
-        notes=(*notes_on_contrast(work), *notes_on_lines(work.lines)),
+        notes=(*notes_on_contrast(work), *notes_on_looks(looks), *notes_on_lines(work.lines)),
     )
 
 

@@ -12,6 +12,7 @@ from evenglide.analysis.estimates import in_blocks_holding_both, means_test
 from evenglide.analysis.units import Units
 from evenglide.answer.companions import Companions
 from evenglide.answer.facts import launch_scatter_of
+from evenglide.answer.results import Looks
 from evenglide.show.notes import Note, note
 
 LARGEST_LOG_RATIO = 700.0
@@ -66,6 +67,21 @@ def notes_on_contrast(work: Companions) -> tuple[Note, ...]:
         *_on_randomisation(work),
         note("reml-not-computed", "reml"),
     )
+
+
+def notes_on_looks(looks: Looks | None) -> Iterator[Note]:
+    """Say where a contrast was settled at a half-way check."""
+    if looks is None or looks.stopped_at is None or looks.stopped_at == len(looks.planned):
+        return
+    settled = looks.at[looks.stopped_at - 1]
+    if settled.planned:
+        yield note(
+            "settled-at-a-check",
+            "looks",
+            check=looks.stopped_at,
+            preparations=settled.preparations,
+            planned=looks.preparations,
+        )
 
 
 def _on_primary(work: Companions) -> Iterator[Note]:

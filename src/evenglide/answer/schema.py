@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from evenglide.answer.rehearsed import REHEARSAL_FORMAT, Rehearsal
 from evenglide.answer.results import ANSWER_FORMAT, Answer
 from evenglide.errors import PROBLEMS_FORMAT, Problem
+from evenglide.show.schemas import DRAFT, document_schema, schema_of
 
 
 def answer_schema() -> dict[str, object]:
@@ -14,7 +16,21 @@ def answer_schema() -> dict[str, object]:
     dict
         JSON Schema, draft 2020-12.
     """
-    return _document(Answer, ANSWER_FORMAT, "All verdicts of a table or a study, with what they rest on.")
+    return document_schema(
+        Answer, ANSWER_FORMAT, "All verdicts of a table or a study, with what they rest on."
+    )
+
+
+def rehearsal_schema() -> dict[str, object]:
+    """Return the JSON Schema of ``evenglide.rehearsal/1``. Fields may be added to it, never renamed.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+    """
+    told = "How often the answer to a planned study would have been right, open and wrong."
+    return document_schema(Rehearsal, REHEARSAL_FORMAT, told)
 
 
 def problems_schema() -> dict[str, object]:
@@ -25,9 +41,9 @@ def problems_schema() -> dict[str, object]:
     dict
         JSON Schema, draft 2020-12.
     """
-    problem = _schema_of(Problem)
+    problem = schema_of(Problem)
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$schema": DRAFT,
         "title": PROBLEMS_FORMAT,
         "description": "Everything that is wrong with a table, a study or options.",
         "type": "object",
@@ -37,23 +53,3 @@ def problems_schema() -> dict[str, object]:
         },
         "required": ["format", "problems"],
     }
-
-
-def _document(kind: type, name: str, description: str) -> dict[str, object]:
-    body = _schema_of(kind)
-    properties, required = body["properties"], body["required"]
-    assert isinstance(properties, dict) and isinstance(required, list)
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **body,
-        "title": name,
-        "description": description,
-        "properties": {"format": {"const": name}, **properties},
-        "required": ["format", *required],
-    }
-
-
-def _schema_of(kind: type) -> dict[str, object]:
-    from pydantic import TypeAdapter
-
-    return TypeAdapter(kind).json_schema()

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from evenglide.analysis.case import surface_case
+from evenglide.analysis.looks import JudgedLooks
 from evenglide.answer.conduct import condition_ranges, guesses_of, set_aside_counts, wear_on
 from evenglide.answer.draw import draw_was_left, without_randomisation
+from evenglide.answer.looking import checks_left_out, looked_at
 from evenglide.answer.objections import Evidence, objections_to
 from evenglide.answer.results import Answer, Conduct, Provenance
 from evenglide.answer.study_rule import rule_of_study
@@ -34,14 +36,22 @@ class StudyAnswer:
     ----------
     answer : Answer
     launches : Launches
+    looks : JudgedLooks or None
+        None without half-way checks.
     """
 
     answer: Answer
     launches: Launches
+    looks: JudgedLooks | None = None
 
 
 def answer_study(
-    study: Study, schedule: Schedule, events: Sequence[Event], *, files: Files | None = None
+    study: Study,
+    schedule: Schedule,
+    events: Sequence[Event],
+    *,
+    files: Files | None = None,
+    early: bool = False,
 ) -> StudyAnswer:
     """Answer a sealed study from its log.
 
@@ -55,35 +65,46 @@ def answer_study(
         The whole log, in the order of arrival.
     files : Files, optional
         The files as they stand now, to be compared with what was sealed.
+    early : bool, optional
+        Take what there is as the end, where the study plans half-way checks.
 
     Returns
     -------
     StudyAnswer
+        Of a study with half-way checks, at the last check that is in.
 
     Raises
     ------
     StudyError
-        Before any launch was read.
+        Before any launch was read; before the first check of a study that plans any.
     """
     state = replay(events)
     readings = readings_from_log(study, schedule, state)
     launches = readings.launches
     if launches is None or launches.void.all():
         raise StudyError([_nothing_read()])
-    departures = gravest_first(
-        [
-            *departures_of(study, schedule, state, arrived=events, files=files),
-            *departures_of_readings(readings),
-        ]
-    )
+    departures = departures_of(study, schedule, state, arrived=events, files=files)
     proven = state.seal is not None and not any(one.code in UNPROVEN for one in departures)
     rule = rule_of_study(study, schedule, launches, order_drawn=proven)
-    answer = answer_launches(launches, rule, provenance=_provenance(schedule, state, events))
-    if draw_was_left(study, {one.code for one in departures}):
+    looked = looked_at(study, schedule, state, readings=readings, rule=rule, early=early)
+    if looked is not None:
+        readings, spared = looked.readings, looked.spared
+        departures = departures_of(study, schedule, state, arrived=events, files=files, spared=spared)
+    told = gravest_first([*departures, *departures_of_readings(readings)])
+    judged = None if looked is None else looked.judged
+    launches = launches if judged is None else judged.launches
+    answer = answer_launches(
+        launches,
+        rule,
+        provenance=_provenance(schedule, state, events),
+        remarks=checks_left_out(study, schedule),
+        looks=judged,
+    )
+    if draw_was_left(study, {one.code for one in told}):
         answer = without_randomisation(answer)
     conduct = _conduct(study, readings, state=state, answer=answer)
     return StudyAnswer(
-        answer=replace(answer, conduct=replace(conduct, departures=departures)), launches=launches
+        answer=replace(answer, conduct=replace(conduct, departures=told)), launches=launches, looks=judged
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from evenglide.analysis.rule import DrawnOrder, Rule
 from evenglide.readings.launches import Launches
-from evenglide.study.schedule import Schedule
+from evenglide.study.schedule import Schedule, places_in_rounds
 from evenglide.study.study import Study
 
 
@@ -79,24 +79,12 @@ def drawn_orders(study: Study, schedule: Schedule) -> Mapping[str, DrawnOrder]:
     """
     if schedule.largest_imbalance is None:
         return {}
+    shared = study.design.preparations == "shared over surfaces"
+    treated = {one.preparation for one in schedule.launches if one.treatment != study.reference.name}
     found = {}
     for surface in study.surfaces:
-        rounds: dict[str, dict[str, str]] = {}
-        for one in schedule.launches:
-            if one.kind == "launch" and one.surface == surface.name:
-                rounds.setdefault(one.block, {}).setdefault(one.preparation, one.treatment)
+        places = places_in_rounds(schedule, surface=None if shared else surface.name)
         found[surface.name] = DrawnOrder(
-            largest=schedule.largest_imbalance,
-            places={
-                label: 2 * place - len(labels) - 1
-                for labels in rounds.values()
-                for place, label in enumerate(labels, start=1)
-            },
-            treated=frozenset(
-                label
-                for labels in rounds.values()
-                for label, treatment in labels.items()
-                if treatment != study.reference.name
-            ),
+            largest=schedule.largest_imbalance, places=places, treated=frozenset(treated & places.keys())
         )
     return found

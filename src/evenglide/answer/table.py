@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import product
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from evenglide.analysis.audit.conduct import audit_conduct
 from evenglide.analysis.audit.layout import audit_layout
 from evenglide.analysis.audit.readings import audit_readings
 from evenglide.analysis.case import SurfaceCase, surface_case
-from evenglide.analysis.claims import KINDS, Family, claims_of
+from evenglide.analysis.claims import claims_of, family_of
 from evenglide.analysis.joint import joint_randomisation
 from evenglide.analysis.robustness import robustness_of
 from evenglide.analysis.rule import TOLERANCE, Rule
@@ -19,15 +20,24 @@ from evenglide.answer.between import between_surfaces
 from evenglide.answer.companions import companions_of
 from evenglide.answer.contrast import stated_contrast
 from evenglide.answer.facts import omnibus_of, scatter_on, treatment_facts
+from evenglide.answer.look_facts import stated_looks
 from evenglide.answer.results import Answer, Contrast, Provenance, ResponseFacts, SurfaceAnswer
 from evenglide.readings.launches import Launches
 from evenglide.show.notes import AuditEntry, audit_entry
+
+if TYPE_CHECKING:
+    from evenglide.analysis.looks import JudgedLooks
 
 SEVERITIES = ("limits", "warns", "fine")
 
 
 def answer_launches(
-    launches: Launches, rule: Rule, *, provenance: Provenance, remarks: Sequence[AuditEntry] = ()
+    launches: Launches,
+    rule: Rule,
+    *,
+    provenance: Provenance,
+    remarks: Sequence[AuditEntry] = (),
+    looks: JudgedLooks | None = None,
 ) -> Answer:
     """Judge all launches by one rule.
 
@@ -41,6 +51,8 @@ def answer_launches(
         What the launches came from.
     remarks : sequence of AuditEntry, optional
         What was noticed on the way in.
+    looks : JudgedLooks, optional
+        Of a study with half-way checks; `launches` are then those that it holds.
 
     Returns
     -------
@@ -48,7 +60,7 @@ def answer_launches(
     """
     surfaces = range(len(launches.surface.labels))
     cases = [surface_case(launches, surface, scale=rule.scale) for surface in surfaces]
-    contrasts = _contrasts(cases, launches, rule)
+    contrasts = _contrasts(cases, launches, rule, looks=looks)
     main = rule.main
     others = len(contrasts) - (0 if main is None else len(contrasts) // len(cases)) + rule.unmet
     audit = (*remarks, *_audit(launches, cases, rule), *_least_p(contrasts, cases, rule))
@@ -68,26 +80,27 @@ def answer_launches(
 
 
 def _contrasts(
-    cases: Sequence[SurfaceCase], launches: Launches, rule: Rule
+    cases: Sequence[SurfaceCase], launches: Launches, rule: Rule, *, looks: JudgedLooks | None
 ) -> dict[tuple[int, int], Contrast]:
     """Every treatment against the reference on every surface, by (surface, treatment)."""
     keys = list(product(range(len(cases)), range(1, len(launches.treatment.labels))))
-    claims = [
-        claims_of(cases[surface].test.contrast(t), rule.margin_on(surface)).as_array() for surface, t in keys
-    ]
-    members = np.array([int(surface == rule.main) for surface, _ in keys])
-    unmet = np.full((len(KINDS), rule.unmet), np.nan)
-    family = Family(
-        p=np.concatenate([np.stack(claims, axis=1), unmet], axis=1),
-        members=np.append(members, np.zeros(rule.unmet, dtype=np.int64)),
-        rule=rule,
-    )
+    own = {key: cases[key[0]] if looks is None else looks.case(key, cases[key[0]]) for key in keys}
+    if looks is None:
+        claims = [
+            claims_of(own[key].test.contrast(key[1]), rule.margin_on(key[0])).as_array() for key in keys
+        ]
+        family = family_of(keys, np.stack(claims, axis=1), rule)
+    else:
+        bounds = [looks.in_force(key).bounds[key] for key in keys]
+        family = family_of(keys, np.stack([looks.p[key] for key in keys], axis=1), rule, bounds=bounds)
     one_draw = launches.shared and not rule.drawn
     joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if one_draw else {}
-    robustness = [robustness_of(case, rule.margin_on(case.surface)) for case in cases]
+    different = {id(case): case for case in own.values()}
+    robustness = {at: robustness_of(one, rule.margin_on(one.surface)) for at, one in different.items()}
     return {
         key: stated_contrast(
-            companions_of(robustness[key[0]], key[1], family=family, index=i, joint=joint.get(key[1]))
+            companions_of(robustness[id(own[key])], key[1], family=family, index=i, joint=joint.get(key[1])),
+            looks=None if looks is None else stated_looks(looks, key),
         )
         for i, key in enumerate(keys)
     }

@@ -15,6 +15,7 @@ from evenglide.cli.judge import judge
 from evenglide.cli.new import new
 from evenglide.cli.output import show_anything
 from evenglide.cli.plan import plan
+from evenglide.cli.rehearse import rehearse
 from evenglide.cli.schema import schema
 from evenglide.cli.seal import seal
 from evenglide.cli.serve import serve
@@ -37,6 +38,7 @@ main.add_command(judge)
 main.add_command(demo)
 main.add_command(new)
 main.add_command(plan)
+main.add_command(rehearse)
 main.add_command(seal)
 main.add_command(sheet)
 main.add_command(serve)

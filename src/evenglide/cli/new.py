@@ -54,7 +54,7 @@ def new(folder: str, *, ask: bool | None, as_json: bool, **given: Any) -> None:
         if as_json:
             echo_json({"format": "evenglide.new/1", "study": path})
         else:
-            click.echo(f"Study: {path}\nLook through it, it is commented. Then: evenglide plan {folder} ...")
+            click.echo(f"Study: {path}\nLook through it, it is commented. Then: evenglide plan {folder}")
 
 
 def _ask(answers: dict[str, Any]) -> None:

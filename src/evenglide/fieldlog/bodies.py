@@ -282,11 +282,16 @@ class Incident(BodyModel):
 
 
 class Look(BodyModel):
-    """The launches so far were analysed."""
+    """The launches so far were analysed: as the check `planned`, or when no check was planned.
+
+    `launches`: how many were made by then.
+    """
 
     kind: Literal["look"] = "look"
     version: Literal[1] = 1
     number: int
+    planned: int | None = None
+    launches: int | None = None
 
 
 class Reveal(BodyModel):

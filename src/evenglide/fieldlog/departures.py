@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from evenglide.fieldlog.bodies import (
@@ -12,7 +12,6 @@ from evenglide.fieldlog.bodies import (
     Launched,
     PegLost,
     Read,
-    Reveal,
     Sealed,
     SetAside,
     Stopped,
@@ -47,6 +46,7 @@ class _Case:
     schedule: Schedule
     state: State
     arrived: Sequence[Event]
+    spared: frozenset[int]
 
 
 def departures_of(
@@ -56,6 +56,7 @@ def departures_of(
     *,
     arrived: Sequence[Event] = (),
     files: Files | None = None,
+    spared: Collection[int] = (),
 ) -> tuple[Departure, ...]:
     """Find what was done otherwise than sealed.
 
@@ -69,13 +70,15 @@ def departures_of(
         after a reveal; without them neither is looked for.
     files : Files or None
         The files as they stand now; None: not compared.
+    spared : collection of int
+        Planned launches that half-way checks make needless, or that come after the check that is told.
 
     Returns
     -------
     tuple of Departure
         The gravest first.
     """
-    case = _Case(study=study, schedule=schedule, state=state, arrived=arrived)
+    case = _Case(study=study, schedule=schedule, state=state, arrived=arrived, spared=frozenset(spared))
     found = [
         *_seal(case),
         *_files(state, files),
@@ -132,7 +135,8 @@ def _launches(case: _Case) -> Iterator[Departure]:
     """Launches that are missing, beyond the plan, or out of order."""
     planned = {launch.number: launch for launch in case.schedule.launches}
     made = set(case.state.made)
-    missing = [number for number, one in planned.items() if one.kind == "launch" and number not in made]
+    done = made | case.spared
+    missing = [number for number, one in planned.items() if one.kind == "launch" and number not in done]
     if missing:
         counted = sum(one.kind == "launch" for one in planned.values())
         yield departure("launches-missing", count=len(missing), planned=counted, numbers=tuple(missing))
@@ -175,7 +179,7 @@ def _preparations(case: _Case) -> Iterator[Departure]:
         planned.setdefault(one.preparation, one)
         if one.kind == "launch":
             numbers.setdefault(one.preparation, []).append(one.number)
-    made = set(state.made)
+    made = set(state.made) | case.spared
     moved = {launch.preparation for launch in state.launches.values() if launch.preparation}
     missing = [label for label, counted in numbers.items() if made.isdisjoint(counted) and label not in moved]
     if missing:
@@ -260,9 +264,7 @@ def _conduct(case: _Case) -> Iterator[Departure]:
         yield departure("coat-damaged", preparation=damage.said.preparation, words=words)
     for incident in state.incidents:
         yield departure("incident", time=incident.device_time, words=incident.said.words)
-    looks = len({one.said.number for one in state.looks})
-    if looks > case.study.looks - 1:
-        yield departure("looks-beyond-plan", made=looks, planned=case.study.looks - 1)
+    yield from _looks(case)
     if later := _made_after_reveal(case):
         yield departure("revealed-early", later=len(later), numbers=tuple(later))
     corrected = sorted(
@@ -275,19 +277,39 @@ def _conduct(case: _Case) -> Iterator[Departure]:
         yield departure("readings-corrected", count=len(numbers), numbers=numbers)
 
 
+def _looks(case: _Case) -> Iterator[Departure]:
+    """Analyses beyond the planned ones; a record that does not say how many launches it saw is counted."""
+    looks = case.state.looks
+    counted = len({one.said.number for one in looks if one.said.launches is None})
+    if counted > case.study.looks - 1:
+        yield departure("looks-beyond-plan", made=counted, planned=case.study.looks - 1)
+    early = {one.event for one in looks if one.said.launches is not None and one.said.planned is None}
+    if not early:
+        return
+    if later := _first_heard_after(case, early):
+        yield departure("looked-early", count=len(early), later=len(later))
+        return
+    planned = {one.number for one in case.schedule.launches if one.kind == "launch"}
+    if waiting := planned - set(case.state.made) - case.spared:
+        yield departure("ended-early", waiting=len(waiting))
+
+
 def _made_after_reveal(case: _Case) -> list[int]:
     """Launches first heard of after treatments were told, where they were hidden from somebody."""
     standing = {one.event for one in case.state.reveals}
-    if not case.study.hidden_from or not standing:
-        return []
+    return _first_heard_after(case, standing) if case.study.hidden_from else []
+
+
+def _first_heard_after(case: _Case, marks: Collection[str]) -> list[int]:
+    """Launches first heard of after the first event of some, by its id, in the order of arrival."""
     met: set[int] = set()
     later: list[int] = []
-    revealed = False
+    passed = False
     for event in case.arrived:
-        revealed = revealed or (isinstance(event.body, Reveal) and event.id in standing)
+        passed = passed or event.id in marks
         number = launch_of(event.body)
         if isinstance(event.body, OF_A_LAUNCH) and number is not None and number not in met:
             met.add(number)
-            if revealed:
+            if passed:
                 later.append(number)
     return sorted(later)

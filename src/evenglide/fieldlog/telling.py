@@ -33,7 +33,7 @@ from evenglide.fieldlog.bodies import (
     UnknownBody,
     WearCheck,
 )
-from evenglide.show.numbers import duration, listed
+from evenglide.show.numbers import count, duration, listed
 
 SHORT_HASH = 12
 
@@ -99,6 +99,9 @@ def _of_marks(body: Body) -> str | None:
             return f"Launch {body.launch} came to its mark{_brackets(said)}."
         case RoundEnded():
             return f"Round {body.block} ended: its coats were taken off{_brackets(body.ticks)}."
+        case Skipped():
+            which = listed([str(number) for number in body.launches]) or "none"
+            return f"Launches that will not be made: {which}{_because(body.why)}."
     return None
 
 
@@ -141,11 +144,11 @@ def _of_the_plan(body: Body) -> str | None:
         case Posted():
             when = f" on {body.when}" if body.when else ""
             return f"The seal was posted: {body.where}{when}."
+        case Look() if body.launches is not None and body.planned is None:
+            made = count(body.launches, "launch", "launches")
+            return f"The {made} so far were analysed when no check was planned."
         case Look():
-            return f"Half-way check {body.number}: the launches so far were analysed."
-        case Skipped():
-            which = listed([str(number) for number in body.launches]) or "none"
-            return f"Launches that will not be made: {which}{_because(body.why)}."
+            return f"Half-way check {body.planned or body.number}: the launches so far were analysed."
         case Reveal():
             return "Those who did not know were told which treatment was which."
     return None

@@ -54,13 +54,15 @@ class Intake:
     remarks: tuple[Remark, ...]
 
 
-def launches_from_table(sheet: Sheet, options: JudgeOptions) -> Intake:
+def launches_from_table(sheet: Sheet, options: JudgeOptions, *, compared: bool = True) -> Intake:
     """Take in a table.
 
     Parameters
     ----------
     sheet : Sheet
     options : JudgeOptions
+    compared : bool, optional
+        Treatments are to be compared, so two of them must be there; otherwise one will do.
 
     Returns
     -------
@@ -82,7 +84,8 @@ def launches_from_table(sheet: Sheet, options: JudgeOptions) -> Intake:
     reader = RoleReader(sheet, options.checked())
     columns = _read(reader, len(sheet.row))
     margin = options.margin()
-    _check(columns, reader, options, ratio=stated_scale(options.scale, margin) == "ratio")
+    ratio = stated_scale(options.scale, margin) == "ratio"
+    _check(columns, reader, options, ratio=ratio, compared=compared)
     reader.problems.raise_if_any()
     launches, remarks = _stand_up(columns, sheet, options, margin=margin)
     return Intake(
@@ -166,7 +169,9 @@ def _read(reader: RoleReader, rows: int) -> _Columns:
     )
 
 
-def _check(columns: _Columns, reader: RoleReader, options: JudgeOptions, *, ratio: bool) -> None:
+def _check(
+    columns: _Columns, reader: RoleReader, options: JudgeOptions, *, ratio: bool, compared: bool
+) -> None:
     """Check what no single cell can show, as far as the columns are there."""
     if columns.reading is not None and ratio:
         check_positive(columns.reading.values, columns.required, reader)
@@ -175,7 +180,7 @@ def _check(columns: _Columns, reader: RoleReader, options: JudgeOptions, *, rati
     if reader.has("treatment"):
         treatment = columns.named["treatment"]
         check_names_met(treatment, options, reader.problems)
-        if not (reader.lacks("surface") or reader.lacks("void")):
+        if compared and not (reader.lacks("surface") or reader.lacks("void")):
             surface = columns.factor("surface")
             written = ~(blank_label(treatment) | (blank_label(surface) & surface.named))
             check_treatments(treatment, surface, columns.required, written=written, problems=reader.problems)

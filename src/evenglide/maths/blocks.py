@@ -87,7 +87,46 @@ def centred(values: FloatArray, block: IntArray) -> FloatArray:
         # A value of the data is taken away first: a large common part would cost digits.
         near = values - values[0] if len(values) else values
         return np.asarray(near - (np.bincount(block, weights=near) / size)[block], dtype=np.float64)
-    return np.stack([centred(column, block) for column in values.T], axis=1) if values.size else values
+    if not values.size:
+        return values
+    near = values - values[:1]
+    return np.asarray(near - (group_sums(near, block) / size[:, np.newaxis])[block], dtype=np.float64)
+
+
+def group_sums(values: FloatArray, group: IntArray, groups: int = 0) -> FloatArray:
+    """Sum rows by group, any number of columns side by side.
+
+    Parameters
+    ----------
+    values : array of float, shape (n, k)
+        Values, one row per unit and one column per data set.
+    group : array of int, shape (n,)
+        Group of each unit, 0 upwards.
+    groups : int, optional
+        Least number of groups in the result; one without units has the sum 0.
+
+    Returns
+    -------
+    array of float, shape (groups, k)
+        Sums.
+
+    Examples
+    --------
+    >>> group_sums(np.array([[1.0, 10.0], [2.0, 20.0], [4.0, 40.0]]), np.array([1, 0, 1]))
+    array([[ 2., 20.],
+           [ 5., 50.]])
+    """
+    size = np.bincount(group, minlength=groups)
+    if values.shape[1] <= len(size):
+        by_column = [np.bincount(group, weights=column, minlength=groups) for column in values.T]
+        return np.array(by_column, dtype=np.float64).reshape(-1, len(size)).T
+    out = np.zeros((len(size), values.shape[1]))
+    order = np.argsort(group, kind="stable")
+    ends = np.cumsum(size)
+    rows = values if np.array_equal(order, np.arange(len(order))) else values[order]
+    for place in np.flatnonzero(size):  # adding long rows is several times faster than any grouped sum
+        np.add.reduce(rows[ends[place] - size[place] : ends[place]], axis=0, out=out[place])
+    return out
 
 
 def centred_basis(codes: IntArray | None, block: IntArray) -> FloatArray:

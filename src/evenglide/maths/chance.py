@@ -282,12 +282,24 @@ def _piece(
     w = (low + high) / 2.0 + (high - low) / 2.0 * POINTS
     # A piece of no length at u = 0 has no logarithm; its weight is zero.
     w = np.maximum(w, SMALLEST_NODE)
-    density = np.exp(_log_density(w**POWER, nu) + np.log(POWER) + (POWER - 1) * np.log(w))
+    density = np.exp(log_density(w**POWER, nu) + np.log(POWER) + (POWER - 1) * np.log(w))
     return np.asarray((high - low)[:, 0] / 2.0 * ((bracket(w**POWER) * density) @ WEIGHTS))
 
 
-def _log_density(u: FloatArray, nu: FloatArray) -> FloatArray:
-    r"""Logarithm of the density of :math:`u = \sqrt{\chi^2_\nu/\nu}`, written around u = 1."""
+def log_density(u: FloatArray, nu: FloatArray) -> FloatArray:
+    r"""Logarithm of the density of :math:`u = \sqrt{\chi^2_\nu/\nu}`, written around u = 1.
+
+    Parameters
+    ----------
+    u : array of float
+        Positive. [1]
+    nu : array of float
+        Degrees of freedom. [1]
+
+    Returns
+    -------
+    array of float, broadcast shape
+    """
     a = nu / 2.0
     # The terms of size nu cancel; for large nu they are cancelled by hand (Stirling's series).
     near = np.minimum(a, STIRLING)

@@ -48,11 +48,14 @@ def t_survival(t: ArrayLike, df: ArrayLike) -> FloatArray:
     """
     t, df = np.asarray(t, dtype=np.float64), np.asarray(df, dtype=np.float64)
     known = np.where(df > 0, df, np.nan)
-    # With one degree of freedom the general routine loses digits near the centre; this is exact.
-    one = np.arctan2(1.0, t) / np.pi
     with np.errstate(invalid="ignore"):
-        general = np.where(np.isposinf(known), special.ndtr(-t), special.stdtr(known, -t))
-    return np.asarray(np.where(known == 1.0, one, general), dtype=np.float64)
+        tail = special.stdtr(np.where(np.isposinf(known), 1.0, known), -t)
+    # With one degree of freedom the general routine loses digits near the centre; this is exact.
+    if (one := known == 1.0).any():
+        tail = np.where(one, np.arctan2(1.0, t) / np.pi, tail)
+    if (normal := np.isposinf(known)).any():
+        tail = np.where(normal, special.ndtr(-t), tail)
+    return np.asarray(tail, dtype=np.float64)
 
 
 def two_sided_p(t: ArrayLike, df: ArrayLike) -> FloatArray:

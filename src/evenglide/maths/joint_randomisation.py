@@ -14,7 +14,7 @@ labels serves them all, so their dependence is in the test and no allowance for 
 Orders: as many labels in each block as observed, and, because a unit without a value is blanked, also as
 many among the units with a value on each response. Units of one block with values on the same responses
 form a cell; an order is a number of labels per cell and a subset of each cell. Orders without an estimate
-on some used response are never counted.
+on some used response, and orders that break the rule under which they were drawn, are never counted.
 
 Reference: Westfall & Young, Resampling-Based Multiple Testing (1993), chapter 2 (largest statistic).
 """
@@ -22,6 +22,7 @@ Reference: Westfall & Young, Resampling-Based Multiple Testing (1993), chapter 2
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
@@ -30,6 +31,8 @@ from typing import Literal
 import numpy as np
 
 from evenglide.maths.blocks import centred, centred_basis, compact, holds_both
+from evenglide.maths.order_sets import Restriction
+from evenglide.maths.orders import orders_by_weight
 from evenglide.typing import BoolArray, FloatArray, IntArray
 
 ENUMERATION_LIMIT = 2**16
@@ -109,6 +112,7 @@ def joint_randomisation_test(
     *,
     block: IntArray,
     item: IntArray | None = None,
+    restriction: Restriction | None = None,
     rng: np.random.Generator | None = None,
     limit: int = ENUMERATION_LIMIT,
     draws: int = DRAWS,
@@ -125,17 +129,20 @@ def joint_randomisation_test(
         Block of each unit.
     item : array of int, shape (U,), or None
         Item of each unit, if items get columns.
+    restriction : Restriction or None
+        Rule that every order keeps; units without any value are held as they were.
     rng : numpy.random.Generator or None
         Source of the draws beyond the limit; None for one of a fixed seed.
     limit : int
-        Most orders to enumerate. [1]
+        Most orders to enumerate, before a restriction. [1]
     draws : int
         Orders to draw beyond the limit. [1]
 
     Returns
     -------
     JointRandomisationTest or None
-        None if no response has an estimate of the label and a degree of freedom left.
+        None if no response has an estimate of the label and a degree of freedom left, or the observed order
+        breaks the restriction.
 
     Examples
     --------
@@ -150,17 +157,19 @@ def joint_randomisation_test(
     """
     z = np.asarray(z, dtype=np.bool_)
     values = np.atleast_2d(np.asarray(values, dtype=np.float64))
-    met = ~np.isnan(values).all(axis=0)
+    met = np.asarray(~np.isnan(values).all(axis=0))
+    rule = None if restriction is None else restriction.where(met, z)
     values, z, block = values[:, met], z[met], compact(np.asarray(block)[met])
     item = None if item is None else np.asarray(item)[met]
     responses = [ready for row in values if (ready := _response(row, z, block=block, item=item)) is not None]
-    if not responses:
+    if not responses or (rule is not None and not rule.allows(z)):
         return None
     observed = float(_largest_squared_t(z[np.newaxis].astype(np.float64), responses)[0])
     blocks = [_cells(np.flatnonzero(block == b), ~np.isnan(values), z=z) for b in range(block.max() + 1)]
     total = math.prod(sum(each.ways()) for each in blocks)
     if total <= limit and total * len(z) <= TABLE:
-        hits, counted = _count(_all_orders(blocks, len(z)), responses, observed=observed, wanted=total)
+        listed = _keeping(_all_orders(blocks, len(z)), rule)
+        hits, counted = _count(listed, responses, observed=observed, wanted=total)
         return JointRandomisationTest(
             statistic=math.sqrt(observed),
             p=hits / counted,
@@ -170,13 +179,13 @@ def joint_randomisation_test(
             method="exact",
         )
     source = rng or np.random.Generator(np.random.SFC64(SEED))
-    tried = _drawn_orders(blocks, len(z), rng=source, most=TRIES * draws)
+    tried = _keeping(_drawn_orders(blocks, len(z), rng=source, most=TRIES * draws), rule)
     hits, counted = _count(tried, responses, observed=observed, wanted=draws)
     p = (1 + hits) / (counted + 1)
     return JointRandomisationTest(
         statistic=math.sqrt(observed),
         p=p,
-        assignments=total,
+        assignments=total if rule is None else _number(blocks, rule),
         draws=counted,
         standard_error=math.sqrt(p * (1 - p) / (counted + 1)),
         method="monte carlo",
@@ -279,6 +288,31 @@ def _all_orders(blocks: Sequence[_Block], size: int) -> Iterator[FloatArray]:
             number, digit = np.divmod(number, len(table))
             orders[:, members] = table[digit]
         yield orders
+
+
+def _keeping(batches: Iterator[FloatArray], rule: Restriction | None) -> Iterator[FloatArray]:
+    """Leave out the orders that break the rule."""
+    if rule is None:
+        yield from batches
+        return
+    for orders in batches:  # sums of whole numbers are exact in floating point
+        yield orders[np.abs(rule.offset + orders @ rule.weights.astype(np.float64)) <= rule.largest]
+
+
+def _number(blocks: Sequence[_Block], rule: Restriction) -> int:
+    """Count the orders that keep the rule, those without an estimate among them."""
+    counts = Counter({rule.offset: 1})
+    for block in blocks:
+        weights = [rule.weights[cell].tolist() for cell in block.cells]
+        own: Counter[int] = Counter()
+        for shared_out in block.counts:
+            own.update(orders_by_weight(weights, shared_out))
+        longer: Counter[int] = Counter()
+        for before, ways in counts.items():
+            for added, more in own.items():
+                longer[before + added] += ways * more
+        counts = longer
+    return sum(ways for weight, ways in counts.items() if abs(weight) <= rule.largest)
 
 
 def _table(block: _Block) -> FloatArray:

@@ -20,7 +20,7 @@ Reference: Searle, Linear Models (1971), chapters 5 and 7.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -79,6 +79,8 @@ class SweptDesign:
         Rank of G.
     df : int
         Residual degrees of freedom, may be 0.
+    held : tuple of (rows, columns), or None
+        M X in chunks, where it is small enough to be kept.
     """
 
     columns: _Columns
@@ -87,6 +89,7 @@ class SweptDesign:
     row_space: FloatArray
     rank: int
     df: int
+    held: tuple[tuple[IntArray, FloatArray], ...] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +137,8 @@ def swept_design(
     p = x.width
     gram = np.zeros((p, p))
     raw = np.zeros(p)
-    for rows, chunk in _centred_chunks(x):
+    held = tuple(_centred_chunks(x)) if n * p <= CHUNK else None
+    for rows, chunk in _centred_chunks(x) if held is None else held:
         gram += chunk.T @ chunk
         raw += (x.of(rows) ** 2).sum(axis=0)
     diagonal = np.diag(gram)
@@ -155,17 +159,18 @@ def swept_design(
         row_space=basis @ basis.T,
         rank=rank,
         df=n - groups - rank,
+        held=held,
     )
 
 
-def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float = 0.0) -> LeastSquares:
+def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float | FloatArray = 0.0) -> LeastSquares:
     """Fit a design to k data sets.
 
     Parameters
     ----------
     design : SweptDesign
     y : array of float, shape (n, k)
-    rounding : float, optional
+    rounding : float or array of float, shape (k,), optional
         Rounding error that the values carry from before a constant was taken off them.
 
     Returns
@@ -175,7 +180,7 @@ def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float = 0.0) 
     y = y - y[:1]
     centred_y = centred(y, design.columns.group)
     moment = np.zeros((len(design.scale), y.shape[1]))
-    for rows, chunk in _centred_chunks(design.columns):
+    for rows, chunk in _chunks_of(design):
         moment += chunk.T @ centred_y[rows]
     coefficients = design.inverse @ moment
     residuals = centred_y - fitted(design, coefficients)
@@ -189,7 +194,7 @@ def least_squares(design: SweptDesign, y: FloatArray, *, rounding: float = 0.0) 
 def fitted(design: SweptDesign, coefficients: FloatArray) -> FloatArray:
     """Return M X b, the fit within groups, shape (n, k)."""
     out = np.zeros((len(design.columns.group), coefficients.shape[1]))
-    for rows, chunk in _centred_chunks(design.columns):
+    for rows, chunk in _chunks_of(design):
         out[rows] = chunk @ coefficients
     return out
 
@@ -223,6 +228,28 @@ def linear_form(design: SweptDesign, c: FloatArray) -> tuple[FloatArray, float]:
     return weights, float(c @ design.inverse @ c)
 
 
+def estimate_of_form(design: SweptDesign, fit: LeastSquares, c: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return c'b and its standard error for every data set.
+
+    Parameters
+    ----------
+    design : SweptDesign
+    fit : LeastSquares
+        Of this design.
+    c : array of float, shape (p,)
+        In the row space.
+
+    Returns
+    -------
+    estimate : array of float, shape (k,)
+    standard_error : array of float, shape (k,)
+        On ``design.df`` degrees of freedom; NaN without any, or where there is no scatter.
+    """
+    estimate = np.asarray(c @ fit.coefficients, dtype=np.float64)
+    variance = fit.residual_variance * float(c @ design.inverse @ c)
+    return estimate, np.sqrt(np.where(variance > 0, variance, np.nan))
+
+
 def explained_by_factor(design: SweptDesign, y: FloatArray, *, factor: int = 0) -> tuple[FloatArray, int]:
     """Sum of squares that a factor explains beyond all the rest, shape (k,), and its rank.
 
@@ -233,6 +260,10 @@ def explained_by_factor(design: SweptDesign, y: FloatArray, *, factor: int = 0) 
     without = swept_design(x.group, rest, x.numeric)
     full, less = least_squares(design, y), least_squares(without, y)
     return ((less.residuals - full.residuals) ** 2).sum(axis=0), design.rank - without.rank
+
+
+def _chunks_of(design: SweptDesign) -> Iterable[tuple[IntArray, FloatArray]]:
+    return _centred_chunks(design.columns) if design.held is None else design.held
 
 
 def _centred_chunks(x: _Columns) -> Iterator[tuple[IntArray, FloatArray]]:

@@ -1,8 +1,9 @@
 r"""Probabilities adjusted for the number of questions asked at once.
 
 Notation: :math:`p_{(1)} \le \dots \le p_{(m)}` are the sorted probabilities of one family, which lies
-along the last axis. An adjusted probability at or below a level rejects its hypothesis so that the
-chance of any false rejection in the family is at most that level, whatever the dependence.
+along the last axis unless another is named; any number of families may stand side by side. An adjusted
+probability at or below a level rejects its hypothesis so that the chance of any false rejection in the
+family is at most that level, whatever the dependence.
 
 A NaN stands for a question that was asked and could not be answered: it counts as 1 in the family, and
 stays NaN in the answer.
@@ -18,17 +19,19 @@ from numpy.typing import ArrayLike
 from evenglide.typing import FloatArray, IntArray
 
 
-def bonferroni(p: ArrayLike) -> FloatArray:
+def bonferroni(p: ArrayLike, *, axis: int = -1) -> FloatArray:
     r"""Multiply by the size of the family: :math:`\min(1, m p)`.
 
     Parameters
     ----------
     p : array of float, shape (..., m)
         Probabilities of one family along the last axis; NaN counts as 1. [1]
+    axis : int, optional
+        Another axis along which the families lie.
 
     Returns
     -------
-    array of float, shape (..., m)
+    array of float, shape as `p`
         Adjusted probabilities. [1]
 
     Examples
@@ -37,10 +40,10 @@ def bonferroni(p: ArrayLike) -> FloatArray:
     array([0.04, 0.16, 0.12, 0.02])
     """
     p = np.asarray(p, dtype=np.float64)
-    return np.asarray(np.minimum(1.0, p.shape[-1] * p), dtype=np.float64)
+    return np.asarray(np.minimum(1.0, p.shape[axis] * p), dtype=np.float64)
 
 
-def holm(p: ArrayLike) -> FloatArray:
+def holm(p: ArrayLike, *, axis: int = -1) -> FloatArray:
     r"""Step down from the smallest: :math:`\tilde p_{(i)} = \max_{j \le i} \min(1, (m - j + 1) p_{(j)})`.
 
     Never larger than :func:`bonferroni`. Equal probabilities are adjusted equally.
@@ -49,10 +52,12 @@ def holm(p: ArrayLike) -> FloatArray:
     ----------
     p : array of float, shape (..., m)
         Probabilities of one family along the last axis; NaN counts as 1. [1]
+    axis : int, optional
+        Another axis along which the families lie.
 
     Returns
     -------
-    array of float, shape (..., m)
+    array of float, shape as `p`
         Adjusted probabilities. [1]
 
     Examples
@@ -62,14 +67,14 @@ def holm(p: ArrayLike) -> FloatArray:
     >>> holm([0.02, np.nan])
     array([0.04,  nan])
     """
-    p = np.asarray(p, dtype=np.float64)
+    p = np.moveaxis(np.asarray(p, dtype=np.float64), axis, -1)
     counted = np.where(np.isnan(p), 1.0, p)
     order = np.argsort(counted, axis=-1, kind="stable")
     left = np.arange(p.shape[-1], 0, -1)
     stepped = np.minimum(1.0, left * np.take_along_axis(counted, order, axis=-1))
-    adjusted = np.empty_like(p)
+    adjusted = np.empty_like(counted)
     np.put_along_axis(adjusted, order, np.maximum.accumulate(stepped, axis=-1), axis=-1)
-    return np.where(np.isnan(p), np.nan, adjusted)
+    return np.moveaxis(np.where(np.isnan(p), np.nan, adjusted), -1, axis)
 
 
 def rank_from_smallest(p: ArrayLike) -> IntArray:

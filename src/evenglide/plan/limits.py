@@ -8,14 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenglide.maths.blocks import compact
-from evenglide.maths.randomisation import randomisation_test
-from evenglide.plan.orders import orders_within
+from evenglide.maths.order_sets import Restriction
+from evenglide.maths.randomisation import possible_orders
+from evenglide.plan.day import minutes_taken, window_minutes
 from evenglide.plan.rounds import items_stay, make_rounds
 from evenglide.plan.schedule import plan_schedule, wear_checked
-from evenglide.study.schedule import Schedule, ScheduledLaunch
+from evenglide.study.schedule import Schedule, ScheduledLaunch, places_in_rounds
 from evenglide.study.study import Study
+from evenglide.typing import BoolArray
 
-MOST_ENUMERATED = 2**12
+MOST_LISTED = 2**12
 """More orders than this are multiplied out; the few without an estimate make no difference there."""
 WITHIN = 1e-12
 
@@ -91,7 +93,7 @@ class Plan:
     effort : Effort
     joint_p : float or None
         Least p of the test over all surfaces at once; None unless two treatments share preparations over
-        several surfaces and their order is not restricted. [1]
+        several surfaces. [1]
     unrestricted : bool
         A balanced order was asked for, but too few orders would be left.
     wear_unchecked : bool
@@ -106,13 +108,21 @@ class Plan:
     wear_unchecked: bool
 
 
-def plan_study(study: Study, *, blocks: int, launches: int, seed: int, outings: int | None = None) -> Plan:
+def plan_study(
+    study: Study,
+    *,
+    blocks: int,
+    launches: int,
+    seed: int,
+    outings: int | None = None,
+    spread: Sequence[int] | None = None,
+) -> Plan:
     """Plan the launches of a study and say what they can find at best.
 
     Parameters
     ----------
     study : Study
-    blocks, launches, seed, outings
+    blocks, launches, seed, outings, spread
         As for `plan_schedule`.
 
     Returns
@@ -124,13 +134,14 @@ def plan_study(study: Study, *, blocks: int, launches: int, seed: int, outings: 
     StudyError
         If such a plan cannot be made.
     """
-    schedule = plan_schedule(study, blocks=blocks, launches=launches, seed=seed, outings=outings)
-    rounds = make_rounds(study, blocks=blocks, outings=outings)
+    schedule = plan_schedule(
+        study, blocks=blocks, launches=launches, seed=seed, outings=outings, spread=spread
+    )
+    rounds = make_rounds(study, blocks=blocks, outings=outings, spread=spread)
     fresh = study.design.preparations == "fresh on each surface"
     unchecked = any(fresh or not wear_checked(study, one.path) for one in rounds)
     reach = reach_of(study, schedule)
     joint = not fresh and len(study.treatments) == 2 and len(study.surfaces) > 1
-    joint = joint and schedule.largest_imbalance is None  # the joint test knows no restriction
     return Plan(
         schedule=schedule,
         reach=reach,
@@ -190,17 +201,31 @@ def _orders(
     if not first:
         return 0, 1.0
     gear = list(first.values())
-    block = compact([one.block for one in gear])
-    if schedule.largest_imbalance is not None:
-        orders = orders_within(int(block.max()) + 1, schedule.largest_imbalance)
-        return orders, 2 / orders
     treated = np.array([one.treatment == treatment for one in gear])
     alike = items_stay(study) or study.design.layout == "in sequence"
-    item = None if alike else compact([one.item for one in gear])
-    test = randomisation_test(
-        treated.astype(np.float64), treated, block=block, item=item, limit=MOST_ENUMERATED
+    possible = possible_orders(
+        treated,
+        block=compact([one.block for one in gear]),
+        item=None if alike else compact([one.item for one in gear]),
+        restriction=_restriction(study, schedule, gear, treated=treated),
+        limit=MOST_LISTED,
     )
-    return (0, 1.0) if test is None else (test.assignments, test.smallest_p)
+    return (0, 1.0) if possible is None else (possible.assignments, possible.smallest_p)
+
+
+def _restriction(
+    study: Study, schedule: Schedule, gear: Sequence[ScheduledLaunch], *, treated: BoolArray
+) -> Restriction | None:
+    """Rule of a restricted draw; what the draw gave to rounds that are not here is held."""
+    if schedule.largest_imbalance is None:
+        return None
+    shared = study.design.preparations == "shared over surfaces"
+    places = places_in_rounds(schedule, surface=None if shared else gear[0].surface)
+    treatments = {one.preparation: one.treatment for one in schedule.launches}
+    planned = sum(at for label, at in places.items() if treatments[label] != study.treatments[0].name)
+    weights = np.array([places[one.preparation] for one in gear], dtype=np.int64)
+    held = planned - int(weights[treated].sum())
+    return Restriction(weights=weights, largest=schedule.largest_imbalance, offset=held)
 
 
 def sharing(study: Study, surface: str) -> int:
@@ -245,31 +270,24 @@ def effort_of(study: Study, schedule: Schedule) -> Effort:
     treatments = {one.name: one for one in study.treatments}
     surfaces = {one.name: one for one in study.surfaces}
     times = [(f"preparing {name}", treatments[name].hands_on_s) for name in preparations.values()]
-    times += [(f"waiting for {name}", treatments[name].waiting_s or 0.0) for name in preparations.values()]
     times += [("setting up the rig", study.costs.rig_set_up_s) for _ in set_ups]
-    for one in launches:
-        minutes = surfaces[one.surface].minutes_per_launch
-        times.append((f"a launch on {one.surface}", None if minutes is None else 60.0 * minutes))
+    times += [(f"a launch on {one.surface}", surfaces[one.surface].minutes_per_launch) for one in launches]
+    outings = {one.outing for one in launches}
+    minutes = [minutes_taken(study, [one for one in launches if one.outing == outing]) for outing in outings]
     return Effort(
-        outings=len({one.outing for one in launches}),
+        outings=len(outings),
         rounds=len({one.block for one in launches}),
         preparations=len(preparations),
         set_ups=len(set_ups),
         launches=len(launches),
-        seconds=sum(seconds for _, seconds in times if seconds is not None),
-        untimed=tuple(dict.fromkeys(name for name, seconds in times if seconds is None)),
-        available=_available(study, max((one.outing for one in launches), default=0)),
+        seconds=60.0 * sum(minutes),
+        untimed=tuple(dict.fromkeys(name for name, time in times if time is None)),
+        available=_available(study, outings),
     )
 
 
-def _available(study: Study, outings: int) -> float | None:
-    known = study.costs.outings[:outings]
-    if not known or len(known) < outings:
+def _available(study: Study, used: set[int]) -> float | None:
+    known = study.costs.outings
+    if not used or len(known) < max(used):
         return None
-    return 60.0 * sum(_minute(one.end) - _minute(one.start) for one in known)
-
-
-def _minute(hour: str) -> int:
-    """Minute of the day of an hour such as 08:30."""
-    hours, _, minutes = hour.partition(":")
-    return 60 * int(hours) + int(minutes)
+    return 60.0 * sum(window_minutes(known[number - 1]) for number in used)

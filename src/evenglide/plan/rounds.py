@@ -41,7 +41,9 @@ class Round:
         return RoundToDraw(treatments=self.treatments, items=self.items, surfaces=surfaces or self.path)
 
 
-def make_rounds(study: Study, *, blocks: int, outings: int | None = None) -> tuple[Round, ...]:
+def make_rounds(
+    study: Study, *, blocks: int, outings: int | None = None, spread: Sequence[int] | None = None
+) -> tuple[Round, ...]:
     """Lay out the rounds of a study.
 
     Parameters
@@ -52,6 +54,8 @@ def make_rounds(study: Study, *, blocks: int, outings: int | None = None) -> tup
     outings : int or None
         Number of outings over which they are spread evenly, none cut in two; default: those of the study,
         else one.
+    spread : sequence of int or None
+        Rounds of each outing instead, in the order of the study's outings; they add up to `blocks`.
 
     Returns
     -------
@@ -63,25 +67,37 @@ def make_rounds(study: Study, *, blocks: int, outings: int | None = None) -> tup
         If the wishes do not fit together, with everything that does not.
     """
     count = outings or len(study.costs.outings) or 1
-    problems = [*_counts(study, blocks, count)]
+    problems = [*_counts(study, blocks, 1 if spread else count)]
     if problems:
         raise StudyError(problems)
-    rounds = []
-    for at in range(blocks):
-        outing = at * count // blocks
-        met = surfaces_of_outing(study, outing)
-        rounds.append(
-            Round(
-                label=str(at + 1),
-                outing=outing + 1,
-                path=surface_path(met, turn=at),
-                directions=study.design.directions[:: -1 if at % 2 else 1],
-                treatments=_treatments(study, at),
-                items=_items(study, at),
-            )
-        )
+    evenly = [at * count // blocks for at in range(blocks)]
+    stated = [outing for outing, rounds in enumerate(spread or ()) for _ in range(rounds)]
+    rounds = [make_round(study, at, outing=outing) for at, outing in enumerate(stated or evenly)]
     _check_surfaces(study, rounds)
     return tuple(rounds)
+
+
+def make_round(study: Study, at: int, *, outing: int) -> Round:
+    """Lay out one round.
+
+    Parameters
+    ----------
+    study : Study
+    at, outing : int
+        Which round it is and which outing, both from 0.
+
+    Returns
+    -------
+    Round
+    """
+    return Round(
+        label=str(at + 1),
+        outing=outing + 1,
+        path=surface_path(surfaces_of_outing(study, outing), turn=at),
+        directions=study.design.directions[:: -1 if at % 2 else 1],
+        treatments=_treatments(study, at),
+        items=_items(study, at),
+    )
 
 
 def surface_path(surfaces: Sequence[Surface], *, turn: int) -> tuple[str, ...]:

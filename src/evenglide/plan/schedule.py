@@ -33,7 +33,13 @@ Draw = dict[tuple[str, str], tuple[str, ...]]
 
 
 def plan_schedule(
-    study: Study, *, blocks: int, launches: int, seed: int, outings: int | None = None
+    study: Study,
+    *,
+    blocks: int,
+    launches: int,
+    seed: int,
+    outings: int | None = None,
+    spread: Sequence[int] | None = None,
 ) -> Schedule:
     """Plan the launches of a study.
 
@@ -48,6 +54,8 @@ def plan_schedule(
         Chance comes from ``random.Random(seed).random()`` alone.
     outings : int or None
         Outings over which the rounds are spread; default: those of the study, else one.
+    spread : sequence of int or None
+        Rounds of each outing instead, as for `make_rounds`.
 
     Returns
     -------
@@ -59,7 +67,7 @@ def plan_schedule(
         If such a plan cannot be made, or no fair order of it exists.
     """
     _check_launches(study, launches)
-    rounds = make_rounds(study, blocks=blocks, outings=outings)
+    rounds = make_rounds(study, blocks=blocks, outings=outings, spread=spread)
     _check_length(sum(len(one.path) * len(one.treatments) for one in rounds) * launches)
     uniform = random.Random(seed).random
     limit = imbalance_limit(study, rounds)
@@ -73,6 +81,27 @@ def plan_schedule(
     return Schedule(
         launches=tuple(writer.launches), seed=seed, rule=order_rule(study, limit), largest_imbalance=limit
     )
+
+
+def undrawn_launches(study: Study, one: Round, *, launches: int) -> tuple[ScheduledLaunch, ...]:
+    """List the launches of one round as if nothing had to be drawn, to see what it takes.
+
+    Parameters
+    ----------
+    study : Study
+    one : Round
+    launches : int
+        Of each preparation on each surface, over all directions together.
+
+    Returns
+    -------
+    tuple of ScheduledLaunch
+    """
+    writer = _Writer(study=study, each=launches // len(study.design.directions))
+    draw = {(one.label, surface): one.treatments for surface in one.path}
+    for coats in _coats(study, one, draw):
+        writer.write(one, coats, ("",) * len(coats.slots))
+    return tuple(writer.launches)
 
 
 def order_rule(study: Study, limit: int | None) -> str:

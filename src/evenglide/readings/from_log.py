@@ -24,7 +24,9 @@ from evenglide.units.quantities import length_factor
 LARGEST, SMALLEST = 1e100, 1e-100
 """Sizes that can be reckoned with, as for tables."""
 
-Left = Literal["not made", "not read", "doubtful", "peg lost", "unusable", "not placed", "not planned"]
+Left = Literal[
+    "not made", "not read", "doubtful", "peg lost", "unusable", "not placed", "not planned", "after the check"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +82,8 @@ class LogReadings:
         Launch numbers by reason: ``"not made"``; ``"not read"`` (made, no reading yet);
         ``"doubtful"`` (a text that is no number); ``"peg lost"``; ``"unusable"`` (unit unknown, or a
         value that has no logarithm where ratios are compared); ``"not placed"`` (treatment or surface
-        that the study does not have); ``"not planned"`` (numbers the schedule does not have).
+        that the study does not have); ``"not planned"`` (numbers the schedule does not have); ``"after the
+        check"`` (made after the half-way check that holds; only in an answer).
     """
 
     launches: Launches | None
@@ -119,7 +122,7 @@ def readings_from_log(study: Study, schedule: Schedule, state: State) -> LogRead
         left["not planned"] = sorted(extra)
     counted = sorted((one for one in placed if one.kind == "launch"), key=lambda one: one.number)
     return LogReadings(
-        launches=_stand_up(study, counted, state.made) if counted else None,
+        launches=stand_up(study, counted, state.made) if counted else None,
         numbers=tuple(one.number for one in counted),
         apart=tuple(one for one in placed if one.kind != "launch"),
         stopped=tuple(one.number for one in counted if one.stopped),
@@ -259,8 +262,21 @@ def _decimals_of(launch: LaunchState) -> int:
     return max(0, len(match["after"] or "") - int(match["power"] or 0))
 
 
-def _stand_up(study: Study, rows: Sequence[PlacedLaunch], made: Sequence[int]) -> Launches:
-    """Stand placed launches up as columns."""
+def stand_up(study: Study, rows: Sequence[PlacedLaunch], made: Sequence[int]) -> Launches:
+    """Stand placed launches up as columns.
+
+    Parameters
+    ----------
+    study : Study
+    rows : sequence of PlacedLaunch
+        At least one.
+    made : sequence of int
+        Numbers of all launches in the order in which they were made.
+
+    Returns
+    -------
+    Launches
+    """
     shared = study.design.preparations == "shared over surfaces"
     place = {number: index for index, number in enumerate(made)}
     positions = np.array([place[row.number] for row in rows])

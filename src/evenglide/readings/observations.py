@@ -26,8 +26,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenglide.maths.blocks import group_sums
 from evenglide.readings.launches import Launches
-from evenglide.typing import FloatArray, IntArray, Scale
+from evenglide.typing import BoolArray, FloatArray, IntArray, Scale
 
 RUN_OUT = "run-out"
 TIMED_MARK = "timed mark"
@@ -85,6 +86,135 @@ class Observations:
     no_two_way: IntArray
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceLayout:
+    """Which launches make up which value on one surface; it knows no reading.
+
+    Parameters
+    ----------
+    surface : int
+        Code of the surface.
+    mark : str
+        Kind of mark of most launches on this surface.
+    rows : array of int, shape (launches,)
+        Positions of this surface's launches in the table, set aside or not.
+    cell : array of int, shape (launches,)
+        Direction times the number of preparations, plus the place of the preparation.
+    directions : int
+        Number of directions.
+    preparation, treatment, block, item : array of int, shape (preparations,)
+        Codes, in order of first appearance.
+    """
+
+    surface: int
+    mark: str
+    rows: IntArray
+    cell: IntArray
+    directions: int
+    preparation: IntArray
+    treatment: IntArray
+    block: IntArray
+    item: IntArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PreparationValues:
+    """Values of all preparations of a surface, any number of studies side by side.
+
+    Parameters
+    ----------
+    value : array of float, shape (preparations, studies)
+        Analysis scale, less `origin`; NaN where a preparation has none.
+    origin : array of float, shape (studies,)
+    rounding : array of float, shape (studies,)
+        Rounding error that a value carries from the size of the number it came from.
+    count : array of int, shape (directions, preparations, studies)
+        Valid launches behind each value; one study's where all have every launch.
+    """
+
+    value: FloatArray
+    origin: FloatArray
+    rounding: FloatArray
+    count: IntArray
+
+
+def layout_of(launches: Launches, surface: int) -> SurfaceLayout:
+    """Lay out the launches on one surface by preparation and direction.
+
+    Parameters
+    ----------
+    launches : Launches
+    surface : int
+        Code of the surface.
+
+    Returns
+    -------
+    SurfaceLayout
+    """
+    rows = np.flatnonzero(launches.surface.codes == surface)
+    met, first = np.unique(launches.preparation.codes[rows], return_index=True)
+    met, first = met[np.argsort(first)], rows[np.sort(first)]
+    place = np.full(len(launches.preparation.labels), -1)
+    place[met] = np.arange(len(met))
+    directions, way = np.unique(launches.direction.codes[rows], return_inverse=True)
+    return SurfaceLayout(
+        surface=surface,
+        mark=most_frequent_mark(launches, rows),
+        rows=rows,
+        cell=way * len(met) + place[launches.preparation.codes[rows]],
+        directions=len(directions),
+        preparation=met,
+        treatment=launches.treatment.codes[first],
+        block=launches.block.codes[first],
+        item=launches.item.codes[first],
+    )
+
+
+def preparation_values(
+    layout: SurfaceLayout, reading: FloatArray, *, valid: BoolArray | None = None, scale: Scale
+) -> PreparationValues:
+    """Reduce the launches on one surface to one value per preparation, in every study.
+
+    Parameters
+    ----------
+    layout : SurfaceLayout
+    reading : array of float, shape (launches, studies)
+        Readings of ``layout.rows`` in the response's unit; anything where not valid.
+    valid : array of bool, shape (launches, studies), optional
+        Not set aside; all, if left out.
+    scale : {"ratio", "difference"}
+        Analysis scale; ``"ratio"`` needs positive valid readings.
+
+    Returns
+    -------
+    PreparationValues
+    """
+    shape = (layout.directions, len(layout.preparation))
+    cells, studies = shape[0] * shape[1], reading.shape[1]
+    if valid is None:
+        count = np.bincount(layout.cell, minlength=cells)[:, np.newaxis].astype(np.float64)
+    else:
+        reading = np.where(valid, reading, 1.0)  # a number that every scale can take; it has no weight
+        count = group_sums(valid.astype(np.float64), layout.cell, cells)
+    origin = np.zeros(studies)
+    if scale == "difference" and shape[0] == 1 and len(reading):
+        origin = _first_valid(reading, valid)
+    timed_ratio = scale == "ratio" and layout.mark == TIMED_MARK and shape[0] > 1
+    y = reading if timed_ratio else on_scale(reading, scale) - origin
+    total = group_sums(y if valid is None else np.where(valid, y, 0.0), layout.cell, cells)
+    means = np.full((cells, studies), np.nan)
+    np.divide(total, count, out=means, where=np.broadcast_to(count > 0, total.shape))
+    value = means if shape[0] == 1 else _average_ways(means.reshape(*shape, studies), scale, layout.mark)
+    value[~np.isfinite(value)] = np.nan
+    size = np.abs(np.where(np.isnan(value), 0.0, value + origin)).max(axis=0, initial=0.0)
+    return PreparationValues(
+        value=value,
+        origin=origin,
+        rounding=np.finfo(np.float64).eps * size,
+        count=count.astype(np.int64).reshape(*shape, -1),
+    )
+
+
 def observe(launches: Launches, surface: int, *, scale: Scale) -> Observations:
     """Reduce the launches on one surface to one value per preparation.
 
@@ -100,43 +230,35 @@ def observe(launches: Launches, surface: int, *, scale: Scale) -> Observations:
     -------
     Observations
     """
-    here = np.flatnonzero(launches.surface.codes == surface)
-    valid = here[~launches.void[here]]
-    mark = most_frequent_mark(launches, here)
-    met, first = np.unique(launches.preparation.codes[here], return_index=True)
-    met, first = met[np.argsort(first)], here[np.sort(first)]
-    slot = np.full(len(launches.preparation.labels), -1)
-    slot[met] = np.arange(len(met))
-
-    directions, way = np.unique(launches.direction.codes[here], return_inverse=True)
-    way = way[~launches.void[here]]
-    unit = slot[launches.preparation.codes[valid]]
-    shape = (len(directions), len(met))
-    count = np.bincount(way * len(met) + unit, minlength=shape[0] * shape[1]).reshape(shape)
-    value, origin = _values(launches.value[valid], scale=scale, mark=mark, way=way, unit=unit, count=count)
-
-    has_value = (count > 0).all(axis=0) & np.isfinite(value)
+    layout = layout_of(launches, surface)
+    valid = ~launches.void[layout.rows]
+    one = preparation_values(
+        layout, launches.value[layout.rows, np.newaxis], valid=valid[:, np.newaxis], scale=scale
+    )
+    value, count = one.value[:, 0], one.count[:, :, 0]
+    has_value = ~np.isnan(value)
     total = count.sum(axis=0)
     order = None
     if launches.order is not None:
-        order = _mean(launches.order[valid], unit, total)[has_value]
-    first = first[has_value]
+        unit = layout.cell[valid] % max(1, len(total))
+        order = _mean(launches.order[layout.rows[valid]], unit, total)[has_value]
+    met = layout.preparation
     return Observations(
         surface=surface,
-        mark=mark,
-        origin=origin,
+        mark=layout.mark,
+        origin=float(one.origin[0]),
         value=value[has_value],
-        rounding=float(np.finfo(float).eps * np.abs(value[has_value] + origin).max(initial=0.0)),
+        rounding=float(one.rounding[0]),
         preparation=met[has_value],
-        treatment=launches.treatment.codes[first],
-        block=launches.block.codes[first],
-        item=launches.item.codes[first],
+        treatment=layout.treatment[has_value],
+        block=layout.block[has_value],
+        item=layout.item[has_value],
         launches=total[has_value],
         order=order,
-        two_way=len(directions) == 2,
+        two_way=layout.directions == 2,
         without_value=met[~has_value],
         one_direction=met[(count == 0).any(axis=0) & (total > 0)],
-        no_two_way=met[(count > 0).all(axis=0) & ~np.isfinite(value)],
+        no_two_way=met[(count > 0).all(axis=0) & ~has_value],
     )
 
 
@@ -152,20 +274,16 @@ def on_scale(value: FloatArray, scale: Scale) -> FloatArray:
     return np.log(value) if scale == "ratio" else value
 
 
-def _values(
-    reading: FloatArray, *, scale: Scale, mark: str, way: IntArray, unit: IntArray, count: IntArray
-) -> tuple[FloatArray, float]:
-    """Values of all preparations of a surface, and the origin taken from them; NaN where none."""
-    if len(count) == 1:
-        origin = float(reading[0]) if scale == "difference" and reading.size else 0.0
-        return _mean(on_scale(reading, scale) - origin, unit, count[0]), origin
-    timed_ratio = scale == "ratio" and mark == TIMED_MARK
-    y = reading if timed_ratio else on_scale(reading, scale)
-    means = np.stack([_mean(y[way == k], unit[way == k], count[k]) for k in range(len(count))])
-    return _average_ways(means, scale=scale, mark=mark), 0.0
+def _first_valid(reading: FloatArray, valid: BoolArray | None) -> FloatArray:
+    """First valid reading of each study, 0 where a study has none."""
+    if valid is None:
+        return np.array(reading[0])
+    first = valid.argmax(axis=0)[np.newaxis]
+    found = np.take_along_axis(reading, first, axis=0)[0]
+    return np.asarray(np.where(np.take_along_axis(valid, first, axis=0)[0], found, 0.0))
 
 
-def _average_ways(means: FloatArray, *, scale: Scale, mark: str) -> FloatArray:
+def _average_ways(means: FloatArray, scale: Scale, mark: str) -> FloatArray:
     """Average the directions (axis 0) as the table at the head of this file says."""
     if mark == RUN_OUT and scale == "ratio":
         return np.asarray(-np.log(np.exp(-means).mean(axis=0)))

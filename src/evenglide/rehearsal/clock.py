@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, timezone
 
+from evenglide.plan.day import MINUTES_PER_LAUNCH, RIG_SET_UP_S, new_preparations, preparing_s
 from evenglide.rehearsal.world import World
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 from evenglide.study.study import Study
@@ -14,9 +14,6 @@ FIRST_DAY = date(2026, 1, 10)
 """Of outings that a study does not date."""
 DAYS_BETWEEN = 7
 MORNING = time(9, 0)
-MINUTES_PER_LAUNCH = 3.0
-RIG_SET_UP_S = 720.0
-"""What a launch and a set-up take where the study does not say: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,46 +72,11 @@ def moments(study: Study, schedule: Schedule, world: World) -> tuple[Moment, ...
     return tuple(found)
 
 
-def new_preparations(launches: Sequence[ScheduledLaunch]) -> tuple[tuple[ScheduledLaunch, ...], ...]:
-    """Preparations that are made ready right before each launch.
-
-    Where a set-up begins, each item gets the coat it needs first; any other coat is made when it is needed.
-
-    Parameters
-    ----------
-    launches : sequence of ScheduledLaunch
-        In order.
-
-    Returns
-    -------
-    tuple of tuple of ScheduledLaunch
-        For each launch, the first launch of each coat that is new.
-    """
-    first: dict[str, ScheduledLaunch] = {}
-    for launch in launches:
-        first.setdefault(launch.preparation, launch)
-    made: set[str] = set()
-    found = []
-    before = 0
-    for launch in launches:
-        needed = {launch.item: launch}
-        if launch.set_up != before:
-            for other in (other for other in launches if other.set_up == launch.set_up):
-                needed.setdefault(other.item, other)
-        fresh = [other for other in needed.values() if other.preparation not in made]
-        made |= {other.preparation for other in fresh}
-        found.append(tuple(first[other.preparation] for other in fresh))
-        before = launch.set_up
-    return tuple(found)
-
-
 def _coating_time(study: Study, fresh: tuple[ScheduledLaunch, ...]) -> timedelta:
     """Hands work on one coat after the other; coats wait together."""
     treatments = {treatment.name: treatment for treatment in study.treatments}
     used = [treatments[launch.treatment] for launch in fresh if launch.treatment in treatments]
-    hands_on = sum(treatment.hands_on_s or 0.0 for treatment in used)
-    waiting = max((treatment.waiting_s or 0.0 for treatment in used), default=0.0)
-    return timedelta(seconds=hands_on + waiting)
+    return timedelta(seconds=sum(preparing_s(used)))
 
 
 def _beginning(study: Study, outing: int, zone: timezone) -> datetime:

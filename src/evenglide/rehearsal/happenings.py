@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from evenglide.fieldlog import bodies
 from evenglide.fieldlog.events import Draft, canonical_body, derived_id
-from evenglide.rehearsal.clock import new_preparations
+from evenglide.plan.day import new_preparations
 from evenglide.rehearsal.play import Played, PlayedLaunch
 from evenglide.rehearsal.world import World
 
@@ -28,6 +28,8 @@ class _Phone:
     """Collects records in the order in which they are made; its clock never goes back."""
 
     sealed: str
+    unit: str | None
+    method: str
     drafts: list[Draft] = field(default_factory=list)
     clock: datetime | None = None
 
@@ -48,7 +50,9 @@ class _Phone:
             )
 
 
-def drafts(played: Played, world: World, *, sealed: str) -> tuple[Draft, ...]:
+def drafts(
+    played: Played, world: World, *, sealed: str, unit: str | None = "m", method: str = METHOD
+) -> tuple[Draft, ...]:
     """Write a played schedule as records for the log.
 
     Parameters
@@ -58,13 +62,17 @@ def drafts(played: Played, world: World, *, sealed: str) -> tuple[Draft, ...]:
         In which it was played.
     sealed : str
         Fingerprint of the seal; ids follow from it.
+    unit : str or None, optional
+        That readings are written in.
+    method : str, optional
+        How they were made up.
 
     Returns
     -------
     tuple of Draft
         From one device, in order; whatever is sealed or posted before the first launch is not among them.
     """
-    phone = _Phone(sealed=sealed)
+    phone = _Phone(sealed=sealed, unit=unit, method=method)
     coats = new_preparations([one.launch for one in played.launches])
     waiting: list[PlayedLaunch] = []
     before: PlayedLaunch | None = None
@@ -131,18 +139,25 @@ def _walk(phone: _Phone, waiting: Sequence[PlayedLaunch], world: World) -> list[
     """Read the pegs of several launches in one walk; nothing is left waiting."""
     for steps, one in enumerate(waiting, start=1):
         when = waiting[-1].moment.released + steps * READING_TIME
-        phone.record(when, *_read(one, reader=world.people[-1] if world.people else ""))
+        phone.record(when, *_read(one, phone, reader=world.people[-1] if world.people else ""))
     return []
 
 
-def _read(one: PlayedLaunch, *, reader: str) -> Iterator[bodies.Body]:
+def _read(one: PlayedLaunch, phone: _Phone, *, reader: str) -> Iterator[bodies.Body]:
     """What is recorded at a peg."""
     number = one.launch.number
     if one.peg_lost:
         yield bodies.PegLost(launch=number)
     if not one.text:
         return
-    yield bodies.Read(launch=number, text=one.text, value=one.value, unit="m", reader=reader, method=METHOD)
+    yield bodies.Read(
+        launch=number,
+        text=one.text,
+        value=one.value,
+        unit=phone.unit,
+        reader=reader,
+        method=phone.method,
+    )
     if one.at_least:
         yield bodies.AtLeast(launch=number)
     if one.stopped:

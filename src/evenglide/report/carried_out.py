@@ -42,6 +42,7 @@ LEFT_OUT: Mapping[str, str] = {
     "unusable": "a distance that cannot be compared with the others",
     "not placed": "a treatment or a surface that the study does not have",
     "not planned": "made beyond the plan",
+    "after the check": "made after the half-way check that counts here",
 }
 """Why a launch does not enter, in words."""
 

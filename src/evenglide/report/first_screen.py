@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from evenglide.answer.results import Answer
 from evenglide.report.changing import would_change
 from evenglide.report.findings import Finding, findings_of
+from evenglide.report.halfway import goes_on, halfway_words
 from evenglide.report.headline import first_upper, headline
 from evenglide.report.remarks import cannot_say, checking, remarks_of
 from evenglide.report.sentences import Sentence, anything_fits, margin_beside, tell
@@ -35,6 +36,8 @@ class FirstScreen:
     ----------
     headline : str
         The whole answer in one line.
+    halfway : tuple of str
+        That this is a half-way check and what stopping means; what one has settled before.
     rows : tuple of (Finding, Sentence)
         Each contrast with its sentence.
     not_settled : tuple of str
@@ -52,6 +55,7 @@ class FirstScreen:
     """
 
     headline: str
+    halfway: tuple[str, ...]
     rows: tuple[tuple[Finding, Sentence], ...]
     not_settled: tuple[str, ...]
     rests_on: Sentence
@@ -63,7 +67,12 @@ class FirstScreen:
     @property
     def text(self) -> str:
         """All words of the first screen, one part in a line."""
-        lines = [self.headline, *(sentence.text for _, sentence in self.rows), *self.not_settled]
+        lines = [
+            self.headline,
+            *self.halfway,
+            *(sentence.text for _, sentence in self.rows),
+            *self.not_settled,
+        ]
         return "\n".join([*lines, self.rests_on.text, *self.would_change, *self.cannot_say, *self.checking])
 
 
@@ -85,6 +94,7 @@ def first_screen(
     findings = tuple(findings_of(answer, wording))
     return FirstScreen(
         headline=headline(answer, wording),
+        halfway=halfway_words(findings),
         rows=tuple((finding, tell(finding)) for finding in findings),
         not_settled=tuple(_not_settled(findings)),
         rests_on=_rests_on(answer, shared=_is_shared(answer) if shared is None else shared),
@@ -115,6 +125,8 @@ def _still_open(finding: Finding) -> str:
         return "no answer."
     if finding.bar is None:
         return "how far other preparations would lie from these."
+    if goes_on(finding):
+        return "open at this check; the plan goes on." if contrast.verdict == "open" else ""
     if contrast.verdict == "open":
         fits = anything_fits(finding)
         return rounds_to_close(finding) or f"{fits[:1].lower()}{fits[1:]}."

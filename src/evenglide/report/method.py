@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evenglide.answer.results import Answer
+from evenglide.report.halfway import checks_method
 from evenglide.report.wording import Wording
 from evenglide.show.numbers import NO_BREAK, count, plain
 
@@ -17,6 +18,7 @@ def method(answer: Answer) -> tuple[Paragraph, ...]:
         ("The preparation counts, not the launch", _unit(answer)),
         ("How a difference is judged", _test(answer)),
         ("Three questions", _claims(answer)),
+        *((("Half-way checks", checks_method(answer)),) if checks_method(answer) else ()),
         ("What is guaranteed", guarantees(answer)),
         (
             "A second opinion",

@@ -129,7 +129,7 @@ def report_html(  # noqa: PLR0913 - what the page says about itself, each by its
     str
         The whole file; write it as UTF-8.
     """
-    body = _template("body.html.j2").render(
+    body = template("body.html.j2").render(
         **_first(answer, wording, shared=launches.shared, sealed=sealed_on(state)),
         **_below(answer, launches, wording=wording),
         **_conduct(answer, state),
@@ -139,11 +139,27 @@ def report_html(  # noqa: PLR0913 - what the page says about itself, each by its
         made_on=made_on,
         cautions=tuple(cautions),
     )
-    return _template("page.html.j2").render(
-        title=title or question(answer, wording),
-        style=Markup(_style(body)),
-        body=Markup(body),  # rendered just above, with everything escaped
-    )
+    return page_html(body, title=title or question(answer, wording))
+
+
+def page_html(body: str, *, title: str, styles: Sequence[str] = ("report.css",)) -> str:
+    """Put what a template gave into a whole page.
+
+    Parameters
+    ----------
+    body : str
+        HTML with everything escaped.
+    title : str
+        Of the window.
+    styles : sequence of str, optional
+        Names of style sheets, in order.
+
+    Returns
+    -------
+    str
+        The whole file; write it as UTF-8.
+    """
+    return template("page.html.j2").render(title=title, style=Markup(_style(body, styles)), body=Markup(body))
 
 
 def _first(answer: Answer, wording: Wording, *, shared: bool, sealed: str) -> dict[str, object]:
@@ -270,14 +286,14 @@ def _table(table: Table) -> Markup:
     return Markup(html_table(table))
 
 
-def _style(body: str) -> str:
+def _style(body: str, styles: Sequence[str]) -> str:
     """Style of the page, the typeface cut down to its characters inside it."""
     from evenglide.report.typeface import subset_font
 
     font = base64.b64encode(subset_font(re.sub(r"<[^>]*>", "", body))).decode("ascii")
     source = f"url(data:font/woff2;base64,{font})"
     face = f"@font-face{{font-family:'{FONT}';font-weight:400 600;src:{source}}}"
-    return f"{face}{tokens_css()}{_read('report.css')}"
+    return f"{face}{tokens_css()}{''.join(map(_read, styles))}"
 
 
 @cache
@@ -291,7 +307,8 @@ def _environment() -> Environment:
     )
 
 
-def _template(name: str) -> Template:
+def template(name: str) -> Template:
+    """Template of a page, by its name."""
     return _environment().get_template(name)
 
 

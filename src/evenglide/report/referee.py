@@ -6,7 +6,7 @@ analysis does not give is a dash, and a remark below the table says why.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from evenglide.answer.results import Answer, BetweenSurfaces, Contrast, SurfaceAnswer
 from evenglide.report.headline import first_upper
@@ -60,6 +60,7 @@ def _numbers(answer: Answer, contrast: Contrast) -> dict[str, str]:
             ("size", contrast.size or NOTHING),
             *_estimate(answer, contrast),
             *_claims(answer, contrast),
+            *_looks(contrast),
             *_randomisation(answer, contrast),
             *_companions(answer, contrast),
         )
@@ -73,8 +74,10 @@ def _estimate(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
     yield "standard error", _number(contrast.se, digits)
     yield "degrees of freedom", _df(contrast.df)
     yield f"{confidence} interval", _range(contrast.interval, digits)
-    yield "interval with the shared error rate", _range(contrast.interval_adjusted, digits)
-    yield f"{_percent(1 - 2 * answer.level)} interval, for alike", _range(contrast.interval_alike, digits)
+    repeated = "" if contrast.looks is None else "repeated "
+    yield f"{repeated}interval with the shared error rate", _range(contrast.interval_adjusted, digits)
+    alike = f"{_percent(1 - 2 * answer.level)} {repeated}interval, for alike"
+    yield alike, _range(contrast.interval_alike, digits)
     if answer.scale == "ratio":
         yield "as a ratio", _number(contrast.ratio, digits)
         yield f"{confidence} interval of the ratio", _range(contrast.ratio_interval, digits)
@@ -82,14 +85,38 @@ def _estimate(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
 
 def _claims(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
     shared = "" if answer.adjust == "none" else ", over the family"
+    kind = "p" if contrast.looks is None else "repeated p"
     for claim, own, adjusted in (
         ("difference", contrast.p_difference, contrast.p_difference_adjusted),
         ("alike", contrast.p_alike, contrast.p_alike_adjusted),
         ("matters", contrast.p_matters, contrast.p_matters_adjusted),
     ):
-        yield f"p, {claim}", _p(own)
+        yield f"{kind}, {claim}", _p(own)
         if shared:
-            yield f"p, {claim}{shared}", _p(adjusted)
+            yield f"{kind}, {claim}{shared}", _p(adjusted)
+
+
+def _looks(contrast: Contrast) -> Iterator[Pair]:
+    """Give what each half-way check had to reach, and what it did."""
+    looks = contrast.looks
+    if looks is None:
+        return
+    for number, one in enumerate(looks.at, start=1):
+        at = f"half-way check {number}" if number < len(looks.planned) else "the end"
+        name = at if one.planned else "all there is, as the end"
+        yield f"{name}, preparations", f"{one.preparations} of {looks.preparations}"
+        yield f"{name}, estimate", _with_error(one.estimate, one.se)
+        yield f"{name}, degrees of freedom", _df(one.df)
+        bounds = (one.bound_difference, one.bound_alike, one.bound_matters)
+        yield f"{name}, t for difference, alike, matters", _each(bounds, lambda bound: fixed(bound, 2))
+        p = (one.p_difference, one.p_alike, one.p_matters)
+        yield f"{name}, repeated p of the same", _each(p, p_value)
+    if looks.stopped_at is not None:
+        yield "settled at look", whole(looks.stopped_at)
+
+
+def _each(numbers: Sequence[float | None], write: Callable[[float], str]) -> str:
+    return ", ".join(NOTHING if number is None else write(number) for number in numbers)
 
 
 def _randomisation(answer: Answer, contrast: Contrast) -> Iterator[Pair]:

@@ -8,15 +8,15 @@ from collections.abc import Mapping, Sequence
 
 from evenglide.fieldlog.progress import Progress, Stage
 from evenglide.show.departures import Departure
-from evenglide.show.numbers import count
+from evenglide.show.numbers import NO_BREAK, count, listed
 from evenglide.show.table import text_block
 from evenglide.study.schedule import ScheduledLaunch
 from evenglide.study.study import Study
 
 NEXT: Mapping[Stage, tuple[str, str]] = {
     "to plan": (
-        "Say how many rounds and launches, and have the order drawn:",
-        "evenglide plan {folder} --help",
+        "See what each hour outside buys, and take a layout:",
+        "evenglide plan {folder}",
     ),
     "to seal": ("Seal it, before the first launch:", "evenglide seal {folder}"),
     "to post": (
@@ -36,6 +36,7 @@ def status_text(
     departures: Sequence[Departure],
     fingerprint: str | None,
     folder: str,
+    checks: Sequence[int] = (),
     width: int = 88,
 ) -> str:
     """Tell where a study stands.
@@ -49,6 +50,8 @@ def status_text(
         Of the seal.
     folder : str
         As somebody typed it, for the next command.
+    checks : sequence of int, optional
+        Rounds after which a half-way check is planned.
     width : int, optional
         Characters in a line.
 
@@ -65,6 +68,8 @@ def status_text(
     if fingerprint is not None:
         rows += [("Sealed", fingerprint), ("Made", _made(progress))]
     rows += [("Otherwise" if at == 0 else "", one.text) for at, one in enumerate(departures)]
+    if checks and progress.stage != "to answer":
+        rows.append(("Half-way check", _checks(progress, checks)))
     words, command = NEXT[progress.stage]
     following = progress.next_launch if progress.stage == "to launch" else None
     rows.append(("Next", words if following is None else _launch(study, following)))
@@ -85,6 +90,14 @@ def _made(progress: Progress) -> str:
         f"{progress.made} of {count(progress.planned, 'launch', 'launches')}{also}; "
         f"{progress.rounds_done} of {count(progress.rounds, 'round')} complete."
     )
+
+
+def _checks(progress: Progress, checks: Sequence[int]) -> str:
+    """Say after which rounds somebody may look, and whether one of them is over."""
+    due = any(progress.rounds_done == one for one in checks)
+    after = f"round{NO_BREAK}{checks[0]}" if len(checks) == 1 else f"rounds {listed(list(map(str, checks)))}"
+    now = " Now is the time: evenglide answer." if due else ""
+    return f"Planned after {after} of {progress.rounds}, and at no other time.{now}"
 
 
 def _launch(study: Study, launch: ScheduledLaunch) -> str:

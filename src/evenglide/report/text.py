@@ -36,9 +36,11 @@ def answer_text(
         Without a line break at the end.
     """
     screen = first_screen(answer, wording, shared=shared, sealed_on=sealed_on)
+    halfway = [("Half-way check" if at == 0 else "", line) for at, line in enumerate(screen.halfway)]
+    halfway += [("", "")] if halfway else []
     found = [(finding.name, sentence.text) for finding, sentence in screen.rows]
     headline = "\n".join(textwrap.wrap(screen.headline, width))
-    return f"{headline}\n\n{text_block([*found, ('', ''), *_rest(screen, answer)], width=width)}"
+    return f"{headline}\n\n{text_block([*halfway, *found, ('', ''), *_rest(screen, answer)], width=width)}"
 
 
 def _again(answer: Answer) -> str:

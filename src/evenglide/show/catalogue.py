@@ -39,6 +39,10 @@ AUDIT: Mapping[str, Entry] = {
         text="{treatment} does not come off, yet {item} was launched with {later} after it. What is "
         "read as {later} may still be {treatment}.",
     ),
+    "check-not-possible": Entry(
+        severity="warns",
+        text="The study states a half-way check that its plan cannot have ({found}). It was left out.",
+    ),
     "coarse-readings": Entry(
         severity="warns",
         text="Readings come in steps of {step}, more than a third of the scatter of launches "
@@ -267,6 +271,11 @@ NOTES: Mapping[str, Entry] = {
     ),
     "reml-not-computed": Entry(
         severity="fine", text="This version does not fit the mixed model that is shown beside the verdict."
+    ),
+    "settled-at-a-check": Entry(
+        severity="fine",
+        text="Settled at half-way check {check}, after {preparations} of {planned} preparations. What was "
+        "launched here later does not enter.",
     ),
     "spread-unequal": Entry(
         severity="limits",

@@ -72,6 +72,11 @@ DEPARTURES: Mapping[str, Entry] = {
         severity="limits",
         text="{preparation} was made on {done}, not on {planned}. Its launches count as what was done.",
     ),
+    "ended-early": Entry(
+        severity="warns",
+        text="The study was answered before its end, {waiting:planned launch|planned launches} not made, and "
+        "nothing was launched since. Whether the result had a part in ending it, the log cannot tell.",
+    ),
     "incident": Entry(severity="fine", text="{time}: {words}"),
     "launched-before-seal": Entry(
         severity="limits",
@@ -89,6 +94,11 @@ DEPARTURES: Mapping[str, Entry] = {
     "launches-missing": Entry(
         severity="warns",
         text="Not made: {count} of {planned:planned launch|planned launches} ({numbers}).",
+    ),
+    "looked-early": Entry(
+        severity="limits",
+        text="The results were looked at {count:time|times} when no check was planned, with "
+        "{later:launch|launches} made afterwards. Each such look is another chance of a false claim.",
     ),
     "looks-beyond-plan": Entry(
         severity="limits",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenglide.answer.looking import already_seen, check_time, look_made
 from evenglide.answer.study import StudyAnswer, answer_study
 from evenglide.report.carried_out import sealed_on
 from evenglide.report.page import report_html
 from evenglide.report.text import answer_text
 from evenglide.report.wording import Wording, choose_wording
 from evenglide.steps.sealed_study import SealedStudy, sealed_study
-from evenglide.store.log import read_log
+from evenglide.store.log import Log, read_log
 from evenglide.store.pages import write_page
 from evenglide.store.study_folder import files_now, log_path, report_path
 from evenglide.study.cautions import usual_cautions
@@ -24,13 +25,28 @@ class Answered:
     found: StudyAnswer
 
 
-def answer_folder(folder: str) -> Answered:
-    """Answer the sealed study in a folder from its log."""
+def answer_folder(folder: str, *, early: bool = False) -> Answered:
+    """Answer the sealed study in a folder from its log; an answer before the end is recorded in it.
+
+    Asked for before its time, an answer is refused unless `early` is set or the same was seen before.
+    """
     path = log_path(folder)
     events = read_log(path)
     sealed = sealed_study(events, where=path)
-    found = answer_study(sealed.study, sealed.schedule, events, files=files_now(folder))
-    return Answered(sealed=sealed, found=found)
+    early = early or already_seen(events)
+    if not early:
+        check_time(sealed.study, sealed.schedule, sealed.state)
+    found = answer_study(sealed.study, sealed.schedule, events, files=files_now(folder), early=early)
+    look = look_made(sealed.schedule, sealed.state, events, judged=found.looks)
+    if look is None:
+        return Answered(sealed=sealed, found=found)
+    with Log(path) as log:
+        log.record([(None, look)])
+    events = read_log(path)
+    return Answered(
+        sealed=sealed_study(events, where=path),
+        found=answer_study(sealed.study, sealed.schedule, events, files=files_now(folder), early=early),
+    )
 
 
 def study_answer_in_words(answered: Answered) -> str:
@@ -43,9 +59,9 @@ def study_answer_in_words(answered: Answered) -> str:
     )
 
 
-def report_folder(folder: str, *, out: str | None = None) -> tuple[Answered, str]:
+def report_folder(folder: str, *, out: str | None = None, early: bool = False) -> tuple[Answered, str]:
     """Answer the study in a folder and write its report; returns where it was written."""
-    answered = answer_folder(folder)
+    answered = answer_folder(folder, early=early)
     path = out or report_path(folder)
     write_page(path, report_page(answered, folder))
     return answered, path

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenglide.answer.looking import check_looks
 from evenglide.constants import VERSION
 from evenglide.fieldlog.bodies import Body, Posted, Sealed
 from evenglide.fieldlog.sealing import sealed_body
@@ -61,5 +62,7 @@ def seal_folder(folder: str, *, posted: str | None = None, when: str = "") -> Se
 
 def _new_seal(study: bytes, schedule: bytes) -> Sealed:
     """Seal two files; reading them as bytes tells with its place what is no UTF-8."""
-    read = read_schedule(schedule, read_study(study))
+    asked = read_study(study)
+    read = read_schedule(schedule, asked)
+    check_looks(asked, read)
     return sealed_body(make_seal(study.decode(), schedule.decode(), schedule=read, version=VERSION))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 
+from evenglide.analysis.look_plan import check_rounds
 from evenglide.fieldlog.departures import Files, departures_of
 from evenglide.fieldlog.progress import Progress, progress_of, so_far
 from evenglide.plan.table import read_schedule
@@ -20,12 +21,13 @@ STATUS_FORMAT = "evenglide.status/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Status:
-    """A study, how far it has come, and what was done otherwise than sealed."""
+    """A study, how far it has come, what was done otherwise than sealed, and the rounds before checks."""
 
     study: Study
     progress: Progress
     fingerprint: str | None
     departures: tuple[Departure, ...]
+    checks: tuple[int, ...] = ()
 
     def to_dict(self) -> dict[str, object]:
         """Return the status as the plain ``evenglide.status/1`` document; hidden treatments stay hidden."""
@@ -38,6 +40,7 @@ class Status:
             "fingerprint": self.fingerprint,
             "progress": progress,
             "departures": [asdict(one) for one in self.departures],
+            "checks": list(self.checks),
         }
 
 
@@ -47,7 +50,9 @@ def status_of_folder(folder: str) -> Status:
     if state.seal is None:
         study = read_study(read_study_file(folder))
         schedule = read_schedule(read_schedule_file(folder), study) if has_schedule(folder) else None
-        return Status(study=study, progress=progress_of(schedule, state), fingerprint=None, departures=())
+        progress = progress_of(schedule, state)
+        checks = () if schedule is None else check_rounds(study, schedule)
+        return Status(study=study, progress=progress, fingerprint=None, departures=(), checks=checks)
     study = read_study(state.seal.study_text)
     sealed = read_schedule(state.seal.schedule_text, study)
     files = Files(study_text=_text(read_study_file(folder)), schedule_text=None)
@@ -59,7 +64,13 @@ def status_of_folder(folder: str) -> Status:
         *departures_of_readings(readings_from_log(study, sealed, state)),
     )
     departures = so_far(gravest_first(told), progress, hidden=bool(study.hidden_from))
-    return Status(study=study, progress=progress, fingerprint=state.seal.fingerprint, departures=departures)
+    return Status(
+        study=study,
+        progress=progress,
+        fingerprint=state.seal.fingerprint,
+        departures=departures,
+        checks=check_rounds(study, sealed),
+    )
 
 
 def status_in_words(folder: str, status: Status) -> str:
@@ -72,6 +83,7 @@ def status_in_words(folder: str, status: Status) -> str:
         departures=status.departures,
         fingerprint=status.fingerprint,
         folder=folder,
+        checks=status.checks,
     )
 
 

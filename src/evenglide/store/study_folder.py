@@ -50,6 +50,11 @@ def log_path(folder: str) -> str:
     return str(Path(folder) / LOG_FILE)
 
 
+def file_in(folder: str, name: str) -> str:
+    """Path of a file that a study names, from its folder."""
+    return str(Path(folder) / name)
+
+
 def make_study_folder(folder: str, study_text: str) -> str:
     """Make a folder for a new study and write study.toml into it; an existing one is never replaced.
 

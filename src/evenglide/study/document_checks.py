@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 from evenglide.show.typed import did_you_mean, listing, quoted
 from evenglide.study.document_models import StudyDocument, SurfaceTable
@@ -28,6 +29,7 @@ def check(document: StudyDocument, findings: Findings) -> None:
         _check_circles(surfaces, findings)
     _check_amounts(document, findings)
     _check_design(document, findings)
+    _check_looks(document, findings)
     for at, outing in enumerate((document.costs and document.costs.outings) or []):
         if outing.start and outing.end and outing.start >= outing.end:
             path: Path = ("costs", "outings", at, "to")
@@ -263,6 +265,35 @@ def _check_design(document: StudyDocument, findings: Findings) -> None:
             found=f"{len(items)} item{'s' * (len(items) != 1)}",
             expected=f"{size} items, one for each preparation of a round",
             remedy='Add or take out items, or write layout = "in sequence" in [design].',
+        )
+
+
+def _check_looks(document: StudyDocument, findings: Findings) -> None:
+    """Half-way checks must come one after the other, the last at the end."""
+    looks = document.looks
+    if looks is None or looks.at is None or findings.blames_below(("looks", "at")):
+        return
+    if looks.at[-1] != 1:
+        findings.add(
+            "looks-not-at-end",
+            ("looks", "at", len(looks.at) - 1),
+            expected="1: the last analysis is the one of all launches",
+            remedy="Add 1 at the end of the list.",
+        )
+    for place, (early, late) in enumerate(pairwise(looks.at), start=1):
+        if late <= early:
+            findings.add(
+                "looks-not-rising",
+                ("looks", "at", place),
+                expected="a larger part than the one before it",
+                remedy="Write the parts in rising order, each once.",
+            )
+    if looks.number is not None and looks.number != len(looks.at):
+        findings.add(
+            "looks-against-number",
+            ("looks", "number"),
+            expected=f"{len(looks.at)}, as many as at has parts",
+            remedy="Leave number out, or correct one of the two.",
         )
 
 

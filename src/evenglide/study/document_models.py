@@ -7,7 +7,10 @@ with one bad value can still be looked through for everything else.
 from __future__ import annotations
 
 import datetime
+import math
 import re
+from decimal import Decimal
+from fractions import Fraction
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
@@ -22,8 +25,13 @@ from evenglide.units.quantities import Kind, NotAQuantityError, read_quantity
 STUDY_FORMAT = "evenglide.study/1"
 UNKNOWN = "unknown"
 LARGEST_COUNT = 1000
+LARGEST_SHARE = 0.9
+MOST_LOOKS = 20
+LARGEST_PART = 999
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_SHARE = re.compile(r"(?P<number>[0-9]{1,2}(?:[.,][0-9]+)?)\s*%")
+_PART = re.compile(r"(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)\s*(?:/\s*(?P<by>[0-9]{1,3})|(?P<percent>%))?")
 _HOUR = re.compile(r"([01]?[0-9]|2[0-3]):[0-5][0-9]")
 
 
@@ -102,6 +110,33 @@ def _level(value: object) -> object:
     return float(value)
 
 
+def _share(value: object) -> object:
+    """Read a share: a percentage, nought included."""
+    if value is None:
+        return None
+    match = _SHARE.fullmatch(value.strip()) if isinstance(value, str) else None
+    share = float(Decimal(match["number"].replace(",", ".")) / 100) if match else math.inf
+    if share > LARGEST_SHARE:
+        raise _refused(
+            "bad-share", 'a percentage from 0 to 90 such as "5 %"', "Write it so, or leave the key out."
+        )
+    return share
+
+
+def _part(value: object) -> object:
+    """Read a part of a whole: a fraction, a percentage, or a number up to 1."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        found = Fraction(value) if math.isfinite(value) else Fraction(0)
+    else:
+        match = _PART.fullmatch(value.strip()) if isinstance(value, str) else None
+        by = int((match and match["by"]) or 1)
+        found = Fraction(match["number"].replace(",", ".")) / by if match and by else Fraction(0)
+        found /= 100 if match and match["percent"] else 1
+    if not 0 < found <= 1:
+        raise _refused("bad-share", 'a part of the whole such as "1/2" or "50 %", at most 1', "Write it so.")
+    return float(found)
+
+
 _TEXT = {"type": "string", "minLength": 1}
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_TEXT)]
 Duration = Annotated[
@@ -117,6 +152,12 @@ Mass = Annotated[
 ]
 _AMOUNTS = {"type": ["string", "number"], "examples": ["10 %", "0.25 m"]}
 Amount = Annotated[Margin | None, BeforeValidator(_amount), WithJsonSchema(_AMOUNTS)]
+Share = Annotated[float | None, BeforeValidator(_share), WithJsonSchema({**_TEXT, "examples": ["5 %"]})]
+Part = Annotated[
+    float,
+    BeforeValidator(_part),
+    WithJsonSchema({"type": ["string", "number"], "examples": ["1/2", "50 %", 1]}),
+]
 Day = Annotated[str, BeforeValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
 Hour = Annotated[str, BeforeValidator(_hour), WithJsonSchema({"type": "string", "pattern": _HOUR.pattern})]
 Level = Annotated[
@@ -214,7 +255,22 @@ class CostsTable(Table):
     """What it takes to be outside."""
 
     rig_set_up: Duration = None
+    reserve: Share = None
     outings: list[OutingTable] | None = None
+
+
+class PilotColumnsTable(Table):
+    """What columns of the table that the scatter is read from are called."""
+
+    response: Name | None = None
+    treatment: Name | None = None
+    surface: Name | None = None
+    round: Name | None = None
+    preparation: Name | None = None
+    item: Name | None = None
+    direction: Name | None = None
+    set_aside: Name | None = None
+    at_least: Name | None = None
 
 
 class ScatterTable(Table):
@@ -224,12 +280,16 @@ class ScatterTable(Table):
     launches: Amount = None
     as_if_from: Annotated[int, Field(ge=1)] | None = None
     source: Name | None = Field(default=None, alias="from")
+    columns: PilotColumnsTable | None = None
 
 
 class LooksTable(Table):
     """Planned analyses."""
 
-    number: Annotated[int, Field(ge=1, le=20)] | None = None
+    number: Annotated[int, Field(ge=1, le=MOST_LOOKS)] | None = None
+    at: Annotated[list[Part], Field(min_length=1, max_length=MOST_LOOKS)] | None = Field(
+        default=None, description="Share of the preparations after which each is made, rising to 1."
+    )
 
 
 class RigTable(Table):
@@ -243,6 +303,7 @@ class VoidsTable(Table):
     """Causes for which a launch may be set aside, stated beforehand."""
 
     reasons: list[Name] | None = None
+    expected: Share = None
 
 
 class BlindingTable(Table):
@@ -280,6 +341,7 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("costs",): CostsTable,
     ("costs", "outings"): OutingTable,
     ("scatter",): ScatterTable,
+    ("scatter", "columns"): PilotColumnsTable,
     ("looks",): LooksTable,
     ("rig",): RigTable,
     ("voids",): VoidsTable,

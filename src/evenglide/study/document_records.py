@@ -47,8 +47,10 @@ def study_from(document: StudyDocument) -> Study:
         costs=_costs(document),
         scatter=_scatter(document, unit),
         rig=_record(Rig, document.rig) if document.rig else Rig(),
-        looks=(document.looks and document.looks.number) or 1,
+        looks=_looks(document),
+        looks_at=tuple((document.looks and document.looks.at) or ()),
         void_reasons=tuple((document.voids and document.voids.reasons) or ()),
+        expected_voids=document.voids.expected if document.voids else None,
         hidden_from=tuple((document.blinding and document.blinding.hidden_from) or ()),
         own=document.x or {},
     )
@@ -87,7 +89,9 @@ def _costs(document: StudyDocument) -> Costs:
         )
         for one in document.costs.outings or []
     ]
-    return Costs(rig_set_up_s=document.costs.rig_set_up, outings=tuple(outings))
+    return Costs(
+        rig_set_up_s=document.costs.rig_set_up, reserve=document.costs.reserve, outings=tuple(outings)
+    )
 
 
 def _scatter(document: StudyDocument, unit: str | None) -> Scatter:
@@ -101,7 +105,14 @@ def _scatter(document: StudyDocument, unit: str | None) -> Scatter:
         launches=launches,
         as_if_from=table.as_if_from,
         source=table.source or (STATED if known else NOT_STATED),
+        columns=_stated(table.columns, {}) if table.columns else {},
     )
+
+
+def _looks(document: StudyDocument) -> int:
+    """Count the planned analyses, the one at the end among them."""
+    looks = document.looks
+    return 1 if looks is None else len(looks.at or ()) or looks.number or 1
 
 
 def _ends(margin: Margin | None, unit: str | None) -> tuple[float, float] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -64,3 +65,28 @@ class Schedule:
     seed: int
     rule: str
     largest_imbalance: int | None = None
+
+
+def places_in_rounds(schedule: Schedule, *, surface: str | None) -> Mapping[str, int]:
+    """Place of each preparation in its round, as the slot imbalance counts it.
+
+    Parameters
+    ----------
+    schedule : Schedule
+    surface : str or None
+        Where one draw served one surface; None where it served all.
+
+    Returns
+    -------
+    mapping of str to int
+        Twice the place, less the middle, by label; over all rounds that the draw was about.
+    """
+    rounds: dict[str, dict[str, None]] = {}
+    for one in schedule.launches:
+        if one.kind == "launch" and surface in {None, one.surface}:
+            rounds.setdefault(one.block, {}).setdefault(one.preparation)
+    return {
+        label: 2 * place - len(labels) - 1
+        for labels in rounds.values()
+        for place, label in enumerate(labels, start=1)
+    }

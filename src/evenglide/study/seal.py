@@ -136,6 +136,9 @@ def text_to_post(seal: Seal, study: Study, schedule: Schedule) -> str:
         "launch may be set aside and the order of all "
         "launches are fixed; the fingerprint below changes if a single letter of them does.",
     ]
+    if study.looks > 1:
+        checks = count(study.looks - 1, "half-way check")
+        paragraphs.append(f"{checks} before the end, when and by which bounds fixed as well.")
     if study.paid_by:
         paragraphs.append(f"Paid for by: {study.paid_by}.")
     told = "\n".join(textwrap.fill(paragraph, 88) for paragraph in paragraphs).replace(NO_BREAK, " ")

@@ -81,20 +81,26 @@ class Outing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Costs:
-    """What it takes to be outside. Rig set-up: [s]."""
+    """What it takes to be outside. Rig set-up: [s]; reserve: share of an outing that is kept free."""
 
     rig_set_up_s: float | None = None
+    reserve: float | None = None
     outings: tuple[Outing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Relative scatter expected (ratio scale) or in the response's unit, with the df it is worth."""
+    """Relative scatter expected (ratio scale) or in the response's unit, with the df it is worth.
+
+    `source` says where it comes from: "stated", "unknown", or a table in the study's folder, whose columns
+    are called as `columns` says.
+    """
 
     preparations: float | None = None
     launches: float | None = None
     as_if_from: int | None = None
     source: str = "unknown"
+    columns: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,9 +139,13 @@ class Study:
     scatter : Scatter
     looks : int
         Planned analyses, the last included.
+    looks_at : tuple of float
+        Share of the preparations after which each is made, rising to 1; equal steps if empty. [1]
     rig : Rig
     void_reasons : tuple of str
         Causes for which a launch may be set aside.
+    expected_voids : float or None
+        Share of launches that is expected to be set aside. [1]
     hidden_from : tuple of str
         Who does not know which treatment is which.
     paid_by : str
@@ -161,8 +171,10 @@ class Study:
     costs: Costs = field(default_factory=Costs)
     scatter: Scatter = field(default_factory=Scatter)
     looks: int = 1
+    looks_at: tuple[float, ...] = ()
     rig: Rig = field(default_factory=Rig)
     void_reasons: tuple[str, ...] = ()
+    expected_voids: float | None = None
     hidden_from: tuple[str, ...] = ()
     paid_by: str = ""
     own: Mapping[str, object] = field(default_factory=dict)

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 import tomlkit
 from tomlkit.items import AoT, Table
 
-from evenglide.study.document_models import STUDY_FORMAT
+from evenglide.study.document_models import LARGEST_PART, STUDY_FORMAT
 from evenglide.study.study import Costs, Design, Scatter, Study, Surface, Treatment
 from evenglide.units.quantities import plain_number, write_quantity
 
@@ -34,6 +35,8 @@ _NOTES: Mapping[str, str] = {
     "hidden_from": "who does not know which treatment is which",
     "base_touches_while_pushing": "if true, the speed at release is a result of the treatment",
     "residual": '"own pair": each comparison is judged by the scatter of its own two treatments',
+    "reserve": "share of an outing that is kept free, for breaks and what goes wrong",
+    "expected": "share of launches that you expect to set aside",
     "as_if_from": "how many degrees of freedom this guess is worth",
 }
 
@@ -67,13 +70,14 @@ def write_study(study: Study) -> str:
     _add(document, "design", _design(study.design))
     _add(document, "costs", _costs(study.costs))
     _add(document, "scatter", _scatter(study.scatter, study))
-    _add(document, "looks", {"number": study.looks})
+    _add(document, "looks", _looks(study))
     _add(
         document,
         "rig",
         {"kind": study.rig.kind, "base_touches_while_pushing": study.rig.base_touches_while_pushing},
     )
-    _add(document, "voids", {"reasons": list(study.void_reasons)})
+    expected = None if study.expected_voids is None else _share(study.expected_voids)
+    _add(document, "voids", {"reasons": list(study.void_reasons), "expected": expected})
     _add(document, "blinding", {"hidden_from": list(study.hidden_from)})
     if study.own:
         document["x"] = dict(study.own)
@@ -93,6 +97,17 @@ def _question(study: Study) -> dict[str, Any]:
         "main": study.main,
         "gear": study.item_word,
         "paid_by": study.paid_by or None,
+    }
+
+
+def _looks(study: Study) -> dict[str, Any]:
+    if not study.looks_at:
+        return {"number": study.looks}
+    parts = [Fraction(one).limit_denominator(LARGEST_PART) for one in study.looks_at]
+    return {
+        "at": [
+            str(part) if float(part) == one else one for part, one in zip(parts, study.looks_at, strict=True)
+        ]
     }
 
 
@@ -137,7 +152,8 @@ def _costs(costs: Costs) -> dict[str, Any]:
         {"day": one.day, "from": one.start, "to": one.end, "surfaces": list(one.surfaces)}
         for one in costs.outings
     ]
-    return {"rig_set_up": _time(costs.rig_set_up_s), "outings": outings or None}
+    reserve = None if costs.reserve is None else _share(costs.reserve)
+    return {"rig_set_up": _time(costs.rig_set_up_s), "reserve": reserve, "outings": outings or None}
 
 
 def _scatter(scatter: Scatter, study: Study) -> dict[str, Any]:
@@ -146,6 +162,7 @@ def _scatter(scatter: Scatter, study: Study) -> dict[str, Any]:
         "launches": _amount(scatter.launches, study),
         "as_if_from": scatter.as_if_from,
         "from": scatter.source,
+        "columns": dict(scatter.columns) or None,
     }
 
 
@@ -191,6 +208,10 @@ def _amount(value: float | None, study: Study) -> str | float | None:
         return None
     if study.scale == "difference":
         return _with_unit(value, study)
+    return _share(value)
+
+
+def _share(value: float) -> str:
     return f"{plain_number(float(f'{value * 100:.15g}'))} %"
 
 
@@ -221,6 +242,9 @@ def _table(values: Mapping[str, Any], *, told: bool = True) -> Table:
         if value is None:
             continue
         item = tomlkit.item(value)
+        if isinstance(value, dict):
+            item = tomlkit.inline_table()
+            item.update(value)
         if isinstance(value, list) and value and isinstance(value[0], dict):
             rows = [tomlkit.inline_table() for _ in value]
             for row, entry in zip(rows, value, strict=True):

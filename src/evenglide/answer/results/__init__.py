@@ -26,6 +26,7 @@ from evenglide.answer.results.contrast import (
     ToClose,
     TreatmentFacts,
 )
+from evenglide.answer.results.looks import Looks, OneLook
 from evenglide.answer.results.plain import to_plain
 from evenglide.answer.results.whole import (
     ANSWER_FORMAT,
@@ -49,10 +50,12 @@ __all__ = [
     "Contrast",
     "Departure",
     "Guesses",
+    "Looks",
     "Naive",
     "Note",
     "Objection",
     "Omnibus",
+    "OneLook",
     "OwnPair",
     "Provenance",
     "Reml",

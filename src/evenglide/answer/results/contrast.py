@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenglide.answer.results.looks import Looks
 from evenglide.show.notes import Note
 from evenglide.typing import Interval, Scale, Size, Verdict
 
@@ -203,7 +204,10 @@ class Contrast:
     to_close : ToClose or None
         None when closed.
     robustness : tuple of RobustnessLine
-    looks, ride : None
+    looks : Looks or None
+        None without half-way checks; with them, p values and the intervals that belong to the claims are
+        repeated ones, and everything here rests on the look that settled it, else on the last one.
+    ride : None
         Not part of this answer.
     verdict : {"higher", "lower", "alike", "open"}
     size : {"matters", "small", "unsettled"} or None
@@ -239,7 +243,7 @@ class Contrast:
     reml: Reml | None
     to_close: ToClose | None
     robustness: tuple[RobustnessLine, ...]
-    looks: None
+    looks: Looks | None
     ride: None
     verdict: Verdict
     size: Size | None

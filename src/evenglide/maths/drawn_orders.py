@@ -1,0 +1,150 @@
+r"""Orders drawn at random from a set: the sums of each, without making the orders themselves.
+
+Notation as in `evenglide.maths.order_sets`. Small blocks are joined to tables of the sums of all their
+orders, so one drawn place in a table draws several blocks at once. A large block is cut into parts; how
+many labels each gets is drawn from the multivariate hypergeometric distribution, and then a place among
+the part's subsets of that size. Every order is equally likely. Orders that break the restriction or have no
+estimate are drawn again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenglide.maths.half_sums import coefficients
+from evenglide.maths.order_sets import OrderSet
+from evenglide.maths.orders import block_sums, outer_sum, subset_sums
+from evenglide.typing import FloatArray, IntArray
+
+SEED = 20_261_126
+"""Seed of the draws: the same data give the same p."""
+TABLE = 2**12
+"""Sums in a table at most, unless one block needs more; a row of so many stays in the fast cache."""
+PART = 12
+"""Units of a part of a large block."""
+DRAWN = 2**15
+"""Orders drawn together."""
+TRIES = 400
+"""Draws per draw wanted before orders that do not count end the drawing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Table:
+    """Sums of all orders of some blocks, shape (c, ways)."""
+
+    sums: FloatArray
+
+    def add_to(self, total: FloatArray, rng: np.random.Generator) -> None:
+        place = rng.integers(self.sums.shape[1], size=total.shape[1])
+        for at, sums in enumerate(self.sums):
+            total[at] += sums[place]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _LargeBlock:
+    """A block cut into parts: the subset sums of each, one number of members after the other."""
+
+    sizes: tuple[int, ...]
+    marked: int
+    sums: tuple[FloatArray, ...]
+    starts: tuple[IntArray, ...]
+
+    def add_to(self, total: FloatArray, rng: np.random.Generator) -> None:
+        members = rng.multivariate_hypergeometric(
+            self.sizes, self.marked, size=total.shape[1], method="marginals"
+        )
+        for sums, starts, count in zip(self.sums, self.starts, members.T, strict=True):
+            first = starts[count]
+            place = first + (rng.random(total.shape[1]) * (starts[count + 1] - first)).astype(np.int64)
+            for at, values in enumerate(sums):
+                total[at] += values[place]
+
+
+def draw_statistics(
+    orders: OrderSet, *, draws: int, overlap: bool, rng: np.random.Generator
+) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """Coefficient and overlap of orders drawn with equal chances, in chunks.
+
+    Parameters
+    ----------
+    orders : OrderSet
+    draws : int
+        Orders wanted; fewer come where nearly none that is drawn counts.
+    overlap : bool
+        Whether the overlap is wanted; without, the second of each pair is the first.
+    rng : numpy.random.Generator
+
+    Yields
+    ------
+    tuple of array of float, shape (k,)
+        Coefficient [unit of y] and overlap with the observed order. [1]
+    """
+    rule = orders.restriction
+    rows = [orders.columns[:1], *([orders.columns[1:2]] if overlap else []), orders.columns[2:]]
+    rows += [] if rule is None else [rule.weights[np.newaxis].astype(np.float64)]
+    parts = _parts(np.concatenate(rows), orders.blocks, orders.marked)
+    second, missing = int(overlap), draws
+    for _ in range(TRIES * math.ceil(draws / DRAWN)):
+        sums = np.zeros((sum(len(row) for row in rows), min(DRAWN, missing) if rule is None else DRAWN))
+        for part in parts:
+            part.add_to(sums, rng)
+        if rule is not None:  # sums of whole numbers are exact in floating point
+            sums = sums[:-1, np.abs(rule.offset + sums[-1]) <= rule.largest]
+        if orders.has_items:
+            square = np.einsum("ij,ij->j", sums[second + 1 :], sums[second + 1 :])
+            found = coefficients(orders, sums[0], sums[second], square=square)
+        else:
+            found = sums[0] / orders.weight, sums[second] / orders.weight
+        yield found[0][:missing], found[1][:missing]
+        missing -= len(found[0])
+        if missing <= 0:
+            return
+
+
+def parts_of(orders: OrderSet) -> int:
+    """Number of places that must be drawn for one order.
+
+    Parameters
+    ----------
+    orders : OrderSet
+
+    Returns
+    -------
+    int
+    """
+    ways = [math.comb(size, count) for size, count in zip(orders.sizes, orders.marked, strict=True)]
+    small = sum(math.log(way) for way in ways if way <= TABLE)
+    large = sum(size / PART for size, way in zip(orders.sizes, ways, strict=True) if way > TABLE)
+    return math.ceil(small / math.log(TABLE)) + math.ceil(large)
+
+
+def _parts(
+    columns: FloatArray, blocks: Sequence[IntArray], marked: Sequence[int]
+) -> list[_Table | _LargeBlock]:
+    parts: list[_Table | _LargeBlock] = []
+    table = np.zeros((len(columns), 1))
+    for units, count in zip(blocks, marked, strict=True):
+        ways = math.comb(len(units), count)
+        if ways > TABLE:
+            parts.append(_large_block(columns[:, units], count))
+            continue
+        if table.shape[1] * ways > TABLE:
+            parts.append(_Table(sums=table))
+            table = np.zeros((len(columns), 1))
+        table = outer_sum(table, block_sums(columns[:, units], count))
+    return [*parts, _Table(sums=table)] if table.shape[1] > 1 else parts
+
+
+def _large_block(columns: FloatArray, marked: int) -> _LargeBlock:
+    pieces = np.array_split(columns, math.ceil(columns.shape[1] / PART), axis=1)
+    by_count = [subset_sums(piece, piece.shape[1]) for piece in pieces]
+    return _LargeBlock(
+        sizes=tuple(piece.shape[1] for piece in pieces),
+        marked=marked,
+        sums=tuple(np.concatenate(lists, axis=1) for lists in by_count),
+        starts=tuple(np.cumsum([0, *(part.shape[1] for part in lists)]) for lists in by_count),
+    )
