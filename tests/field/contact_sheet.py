@@ -1,44 +1,37 @@
-"""One picture of every screen in every condition: ``python -m tests.field.contact_sheet OUT.png``."""
+"""One picture of every screen in every condition, a row for each, to be looked at: ``build/screens/*.png``."""
 
 from __future__ import annotations
 
 import io
-import sys
-import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Browser, sync_playwright
 
-from tests.field.gallery import CONDITIONS, SCREENS, show
-from tools.chromium import find_chromium, launch_arguments
+from tests.house.tree import ROOT
 
+FOLDER = ROOT / "build" / "screens"
 WIDTH, HEIGHT, GAP = 390, 844, 12
 BACK = (208, 211, 204)
 
 
-def contact_sheet(browser: Browser, folder: Path) -> Image.Image:
-    """Draw all screens, a row for each condition."""
-    size = (len(SCREENS) * (WIDTH + GAP) + GAP, len(CONDITIONS) * (HEIGHT + GAP) + GAP)
-    sheet = Image.new("RGB", size, BACK)
-    for row, condition in enumerate(CONDITIONS):
-        for column, screen in enumerate(SCREENS):
-            context = browser.new_context(viewport={"width": WIDTH, "height": HEIGHT})
-            page = context.new_page()
-            show(page, screen, condition, folder)
-            picture = Image.open(io.BytesIO(page.screenshot()))
-            sheet.paste(picture, (GAP + column * (WIDTH + GAP), GAP + row * (HEIGHT + GAP)))
-            context.close()
-    return sheet
+def row_of(pictures: Sequence[bytes]) -> Image.Image:
+    """Put pictures of screens side by side."""
+    row = Image.new("RGB", (len(pictures) * (WIDTH + GAP) + GAP, HEIGHT + 2 * GAP), BACK)
+    for place, picture in enumerate(pictures):
+        row.paste(Image.open(io.BytesIO(picture)), (GAP + place * (WIDTH + GAP), GAP))
+    return row
 
 
-def main() -> None:
-    """Write the picture."""
-    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
-        browser = playwright.chromium.launch(executable_path=find_chromium(), args=launch_arguments())
-        contact_sheet(browser, Path(folder)).save(sys.argv[1])
-        browser.close()
-
-
-if __name__ == "__main__":
-    main()
+def keep_row(pictures: Sequence[bytes], number: int) -> Path:
+    """Keep one row of the sheet, and put the sheet together from the rows that are there."""
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    row_of(pictures).save(FOLDER / f"row-{number}.png")
+    rows = [Image.open(path) for path in sorted(FOLDER.glob("row-*.png"))]
+    sheet = Image.new("RGB", (max(row.width for row in rows), sum(row.height for row in rows)), BACK)
+    top = 0
+    for row in rows:
+        sheet.paste(row, (0, top))
+        top += row.height
+    sheet.save(FOLDER / "contact-sheet.png")
+    return FOLDER / "contact-sheet.png"

@@ -9,6 +9,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from tests.browser import watch
+from tests.field.contact_sheet import keep_row
 from tests.field.gallery import CONDITIONS, SCREENS, Screen, show
 from tests.field.phone import Phone, play_day
 from tests.field.studies import field_page, invented_readings, planned, sealed_study
@@ -39,6 +40,7 @@ COVERED = """() => {
 def test_screens(chromium: Browser, condition: str, tmp_path: Path) -> None:
     """Nothing sideways, nothing too small for a glove, nothing covered; nobody shut out, by day or night."""
     found: list[tuple[str, str, object]] = []
+    pictures: list[bytes] = []
     for screen in SCREENS:
         context = chromium.new_context(viewport={"width": 390, "height": 844})
         seen = watch(context)
@@ -54,7 +56,10 @@ def test_screens(chromium: Browser, condition: str, tmp_path: Path) -> None:
                 (screen.name, f"axe, {light}", (one["id"], one["nodes"][0]["html"])) for one in violations
             ]
         assert seen.failed == [], screen.name
+        page.evaluate("() => { document.documentElement.dataset.light = 'day'; scrollTo(0, 0); }")
+        pictures.append(page.screenshot())
         context.close()
+    keep_row(pictures, CONDITIONS.index(condition))
     assert found == []
 
 
