@@ -1,4 +1,4 @@
-"""One picture of every screen in every condition, a row for each, to be looked at: ``build/screens/*.png``."""
+"""One picture of every screen in every condition, to be looked at: ``build/screens/contact-sheet.png``."""
 
 from __future__ import annotations
 
