@@ -6,6 +6,7 @@ import json
 import os
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -27,12 +28,23 @@ def free_port() -> int:
 class Server:
     """``evenglide serve`` of one study, on one port for good."""
 
-    def __init__(self, folder: Path, *, names: tuple[str, ...] = ("127.0.0.1", "localhost")) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        names: tuple[str, ...] = ("127.0.0.1", "localhost"),
+        files: tuple[str, str] | None = None,
+        certificate: str = "",
+        port: int | None = None,
+    ) -> None:
         self.folder = folder
-        self.port = free_port()
+        self.port = port or free_port()
         self.hosts = [f"{name}:{self.port}" for name in names]
-        self.address = f"http://{names[0]}:{self.port}"
+        self.scheme = "https" if files else "http"
+        self.address = f"{self.scheme}://{names[0]}:{self.port}"
         self.process: subprocess.Popen[bytes] | None = None
+        self._files = files
+        self._certificate = certificate
 
     def __enter__(self) -> Server:
         self.start()
@@ -43,31 +55,22 @@ class Server:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        told = json.dumps({"folder": str(self.folder), "hosts": self.hosts, "address": self.address})
+        told = {"folder": str(self.folder), "hosts": self.hosts, "address": self.address}
+        trust = {"certificate": self._certificate, "fingerprint": "as on the screen"}
+        key, chain = self._files or (None, None)
         program = (
             "import uvicorn; uvicorn.run('evenglide.web.app:create_app', factory=True, "
-            f"host='127.0.0.1', port={self.port}, log_level='error')"
+            f"host='127.0.0.1', port={self.port}, log_level='error', proxy_headers=False, "
+            f"ssl_keyfile={key!r}, ssl_certfile={chain!r})"
         )
         self.process = subprocess.Popen(
             [sys.executable, "-c", program],
-            env={**os.environ, SETTINGS: told},
+            env={**os.environ, SETTINGS: json.dumps({**told, **trust})},
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,
         )
-        until = time.monotonic() + START_S
-        while time.monotonic() < until:
-            try:
-                request = urllib.request.Request(
-                    f"http://127.0.0.1:{self.port}/field/", headers={"Host": self.hosts[0]}
-                )
-                urllib.request.urlopen(request, timeout=1).close()
-            except OSError:
-                assert self.process.poll() is None, "the server ended before it answered"
-                time.sleep(0.02)
-            else:
-                return
-        raise AssertionError("the server did not answer")
+        wait_for(self.process, self.port, host=self.hosts[0], scheme=self.scheme)
 
     def kill(self) -> None:
         """Kill it with no chance to tidy up."""
@@ -76,10 +79,33 @@ class Server:
             self.process.wait()
             self.process = None
 
+    def sleep(self) -> None:
+        """Stop it as a laptop does whose lid is closed: connections stay, nothing answers."""
+        assert self.process is not None
+        os.killpg(self.process.pid, signal.SIGSTOP)
+
+    def wake(self) -> None:
+        """Let it go on."""
+        assert self.process is not None
+        os.killpg(self.process.pid, signal.SIGCONT)
+
     def pair(self, name: str = "a phone") -> str:
-        """Address that a phone opens. The server reads the pairings when it starts."""
-        address = pair(str(self.folder), name, address=self.address)
-        if self.process is not None:
-            self.kill()
-            self.start()
-        return address
+        """Address that a phone opens; a running server notices."""
+        return pair(str(self.folder), name, address=self.address)
+
+
+def wait_for(process: subprocess.Popen[bytes], port: int, *, host: str, scheme: str = "http") -> None:
+    """Wait until a server answers."""
+    # Only whether it answers is asked here; who vouches for it, the tests of https ask.
+    anyhow = ssl._create_unverified_context() if scheme == "https" else None
+    until = time.monotonic() + START_S
+    while time.monotonic() < until:
+        try:
+            request = urllib.request.Request(f"{scheme}://127.0.0.1:{port}/field/", headers={"Host": host})
+            urllib.request.urlopen(request, timeout=1, context=anyhow).close()
+        except OSError:
+            assert process.poll() is None, "the server ended before it answered"
+            time.sleep(0.02)
+        else:
+            return
+    raise AssertionError("the server did not answer")

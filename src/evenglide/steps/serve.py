@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+import os
 import socket
+import threading
 from dataclasses import dataclass
 from urllib.parse import quote
 
 from evenglide.errors import EvenglideError, Problem
 from evenglide.steps.sealed_study import sealed_study
+from evenglide.store.authority import authority, server_certificate, vouched
 from evenglide.store.log import now, read_log
+from evenglide.store.pages import write_page
 from evenglide.store.pairing import Pairings
 from evenglide.store.study_folder import log_path
 
@@ -19,6 +23,8 @@ SETTINGS = "EVENGLIDE_SERVE"
 """Name of the environment variable by which the command line tells the server what to serve."""
 LOOPBACK = "127.0.0.1"
 ANY = "0.0.0.0"
+STOPPING = threading.Event()
+"""Set when the server is asked to stop: what it keeps open for pages has to end by itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +40,26 @@ class Opening:
         Names under which the server may be addressed, with port.
     address : str
         What a phone, or this laptop, opens.
+    home : str
+        What this laptop itself opens.
+    other : str
+        What a phone opens that does not find the name in `address`; "" without one.
+    key, chain : str
+        Files of the server's key and certificates; "" without https.
+    certificate, fingerprint : str
+        Of the authority that a phone has to install; "" without https.
     """
 
     bind: str
     port: int
     hosts: tuple[str, ...]
     address: str
+    home: str
+    other: str = ""
+    key: str = ""
+    chain: str = ""
+    certificate: str = ""
+    fingerprint: str = ""
 
 
 def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = False) -> Opening:
@@ -53,33 +73,75 @@ def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = F
     sealed_study(read_log(log_path(folder)), where=log_path(folder))
     bind = ANY if lan else LOOPBACK
     _check_port(bind, port)
-    names = [LOOPBACK, "localhost"] + (lan_names() if lan else [])
+    outside = lan_names() if lan else []
+    names = [LOOPBACK, "localhost", *outside]
     scheme = "https" if https else "http"
+    shown = [one for one in outside if vouched(one)] if https else outside
+    addresses = [f"{scheme}://{one}:{port}" for one in shown]
+    home = f"{scheme}://{LOOPBACK}:{port}"
+    key, chain = server_certificate(names, port=port) if https else ("", "")
+    made = authority() if https else None
     return Opening(
         bind=bind,
         port=port,
         hosts=tuple(f"{name}:{port}" for name in names),
-        address=f"{scheme}://{names[-1] if lan else LOOPBACK}:{port}",
+        address=addresses[0] if addresses else home,
+        home=home,
+        other=addresses[-1] if len(addresses) > 1 else "",
+        key=key,
+        chain=chain,
+        certificate=made.certificate if made else "",
+        fingerprint=made.fingerprint if made else "",
     )
 
 
 def settings_text(folder: str, place: Opening) -> str:
     """Write what to serve, and under which names, for the environment of the server."""
-    return json.dumps({"folder": folder, "hosts": place.hosts, "address": place.address})
+    told = {"hosts": place.hosts, "address": place.address}
+    trust = {"certificate": place.certificate, "fingerprint": place.fingerprint}
+    return json.dumps({"folder": folder, **told, **trust})
+
+
+def write_certificate(out: str) -> str:
+    """Write the certificate that a phone has to install, and return its fingerprint.
+
+    Raises
+    ------
+    EvenglideError
+        ``no-cryptography``, ``bad-authority``, ``not-written``.
+    """
+    made = authority()
+    write_page(out, made.certificate)
+    return made.fingerprint
 
 
 def lan_names() -> list[str]:
-    """Names and the address of this machine on its network, the address last."""
-    names = [socket.gethostname().lower()]
-    names.append(names[0] if names[0].endswith(".local") else f"{names[0]}.local")
+    """Names and the address of this machine on its network: the one that lasts first, the address last."""
+    own = socket.gethostname().lower()
+    names = [f"{own.partition('.')[0]}.local", own]
+    return [one for one in dict.fromkeys([*names, _outward_address()]) if one]
+
+
+def _outward_address() -> str:
+    """Address of this machine on its network; "" without one."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             # Nothing is sent: it only asks which address would be used towards the outside.
             probe.connect(("192.0.2.1", 9))
-            names.append(probe.getsockname()[0])
         except OSError:
-            pass
-    return names
+            return ""
+        return str(probe.getsockname()[0])
+
+
+def code_for_terminal(address: str) -> str:
+    """Draw an address as a code to scan, in characters."""
+    import io
+
+    import segno
+
+    drawn = io.StringIO()
+    segno.make(address, error="m").terminal(drawn, compact=True)
+    return drawn.getvalue()
 
 
 def pair(folder: str, name: str, *, address: str) -> str:
@@ -94,7 +156,8 @@ def pair_address(pairings: Pairings, name: str, *, address: str) -> str:
 
 def _check_port(bind: str, port: int) -> None:
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name != "nt":  # there it would let two programs have one port
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             probe.bind((bind, port))
         except OSError as error:

@@ -32,7 +32,7 @@ def write_page(path: str, text: str, *, never_over: str | None = None) -> None:
     write_bytes(path, text.encode("utf-8"))
 
 
-def write_bytes(path: str, content: bytes) -> None:
+def write_bytes(path: str, content: bytes, *, private: bool = False) -> None:
     """Write a file in one step, so that a half-written one never stands there.
 
     Parameters
@@ -40,6 +40,8 @@ def write_bytes(path: str, content: bytes) -> None:
     path : str
         File to write; an existing one is replaced.
     content : bytes
+    private : bool
+        Nobody else on this machine may read it, at no time.
 
     Raises
     ------
@@ -52,7 +54,8 @@ def write_bytes(path: str, content: bytes) -> None:
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(content)
-            Path(temporary).chmod(0o666 & ~_umask())
+            if not private:  # a temporary file is its maker's alone
+                Path(temporary).chmod(0o666 & ~_umask())
             Path(temporary).replace(target)
         except BaseException:
             Path(temporary).unlink(missing_ok=True)

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from evenglide.errors import EvenglideError, Problem
-from evenglide.store.pages import write_page
+from evenglide.store.pages import write_bytes
 
 FILE = "phones.json"
 FORMAT = "evenglide.phones/1"
@@ -31,6 +31,8 @@ class Pairing:
 class Pairings:
     """The phones of a study, in ``phones.json`` of its folder.
 
+    Another program may pair or revoke while a server runs, so the file is looked at whenever it is asked.
+
     Parameters
     ----------
     folder : str
@@ -43,21 +45,28 @@ class Pairings:
 
     def __init__(self, folder: str) -> None:
         self._path = Path(folder) / FILE
-        self.phones = self._read()
+        self._mark = self._mark_now()
+        self._phones = self._read()
+
+    @property
+    def phones(self) -> tuple[Pairing, ...]:
+        """The phones as the file has them now, whoever wrote it."""
+        mark = self._mark_now()
+        if mark != self._mark:
+            self._phones, self._mark = self._read(), mark
+        return self._phones
 
     def pair(self, name: str, *, since: str) -> str:
         """Let a phone write, and return its token; it is told once."""
         token = secrets.token_urlsafe(TOKEN_BYTES)
-        self.phones = (*self.phones, Pairing(name=name, token_sha256=_hash(token), since=since))
-        self._write()
+        self._write((*self.phones, Pairing(name=name, token_sha256=_hash(token), since=since)))
         return token
 
     def revoke(self, name: str) -> bool:
         """Let a phone write no longer; return whether there was one of that name."""
-        met = any(one.name == name and not one.revoked for one in self.phones)
-        self.phones = tuple(replace(one, revoked=True) if one.name == name else one for one in self.phones)
-        self._write()
-        return met
+        phones = self.phones
+        self._write(tuple(replace(one, revoked=True) if one.name == name else one for one in phones))
+        return any(one.name == name and not one.revoked for one in phones)
 
     def knows(self, token: str) -> str | None:
         """Return the name of the phone of a token; None if it may not write."""
@@ -76,10 +85,18 @@ class Pairings:
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise EvenglideError([_bad(self._path, error)]) from error
 
-    def _write(self) -> None:
-        kept = {"format": FORMAT, "phones": [asdict(one) for one in self.phones]}
-        write_page(str(self._path), json.dumps(kept, indent=1, ensure_ascii=False) + "\n")
-        self._path.chmod(0o600)
+    def _write(self, phones: tuple[Pairing, ...]) -> None:
+        kept = {"format": FORMAT, "phones": [asdict(one) for one in phones]}
+        text = json.dumps(kept, indent=1, ensure_ascii=False) + "\n"
+        write_bytes(str(self._path), text.encode("utf-8"), private=True)
+
+    def _mark_now(self) -> tuple[int, int, int] | None:
+        """Tell one state of the file from the next; it is replaced whole, never written into."""
+        try:
+            found = self._path.stat()
+        except OSError:
+            return None
+        return found.st_mtime_ns, found.st_ino, found.st_size
 
 
 def _hash(token: str) -> str:

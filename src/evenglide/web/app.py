@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
 
 from fastapi import FastAPI, Request
 from starlette.responses import JSONResponse
@@ -14,48 +15,54 @@ from evenglide.errors import EvenglideError
 from evenglide.steps.desk import Desk
 from evenglide.steps.serve import SETTINGS
 from evenglide.web.field import router as field_router
-from evenglide.web.guard import Guard, TooLargeError
+from evenglide.web.guard import Guard
 from evenglide.web.laptop import router as laptop_router
 
 
-def create_app(folder: str | None = None, hosts: Sequence[str] = (), address: str = "") -> FastAPI:
-    """Make the server.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What is served, and under which names.
 
     Parameters
     ----------
-    folder : str or None
-        Folder of the study; None: it stands in the environment, with the names.
-    hosts : sequence of str
+    folder : str
+        Of the study.
+    hosts : tuple of str
         Names, with port, under which the server may be addressed.
     address : str
         What phones open.
+    certificate, fingerprint : str
+        Of the authority that a phone has to install; "" without https.
     """
-    if folder is None:
-        told = json.loads(os.environ[SETTINGS])
-        folder, hosts, address = told["folder"], told["hosts"], told["address"]
-    place: str = folder
+
+    folder: str
+    hosts: tuple[str, ...]
+    address: str
+    certificate: str = ""
+    fingerprint: str = ""
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """Make the server; without settings it reads them from the environment."""
+    told = settings or Settings(**json.loads(os.environ[SETTINGS]))
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        app.state.desk = Desk(place)
-        app.state.address = address
+        app.state.desk = Desk(told.folder)
+        app.state.settings = told
         yield
         app.state.desk.close()
 
-    # Its own pages about the interface load scripts from elsewhere: they are off.
-    app = FastAPI(title="evenglide", docs_url=None, redoc_url=None, lifespan=lifespan)
-    app.add_middleware(Guard, hosts=hosts)
+    # Its own pages about the interface load scripts from elsewhere: they are off. So is its description:
+    # nobody without a token learns anything.
+    app = FastAPI(title="evenglide", openapi_url=None, docs_url=None, redoc_url=None, lifespan=lifespan)
+    app.add_middleware(Guard, hosts=told.hosts)
     app.include_router(field_router)
     app.include_router(laptop_router)
     app.add_exception_handler(EvenglideError, _told)
-    app.add_exception_handler(TooLargeError, _too_large)
     return app
 
 
 async def _told(_: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, EvenglideError)
     return JSONResponse(error.to_dict(), status_code=409)
-
-
-async def _too_large(_: Request, __: Exception) -> JSONResponse:
-    return JSONResponse({"detail": "That is more than this server takes in one request."}, status_code=413)

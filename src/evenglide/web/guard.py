@@ -26,6 +26,10 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+ELSEWHERE = frozenset({"cross-site", "same-site"})
+"""What a browser says of a request from another site, or from another port of this one."""
+BEGINNINGS = frozenset({"/", "/field/"})
+TOO_LARGE = "That is more than this server takes in one request."
 
 
 class Guard:
@@ -54,7 +58,11 @@ class Guard:
         if refused is not None:
             await PlainTextResponse(refused[1], status_code=refused[0], headers=HEADERS)(scope, receive, send)
             return
-        await self._app(scope, _limited(receive), _with_headers(send))
+        limit = _Limit(receive, _with_headers(send))
+        try:
+            await self._app(scope, limit.receive, limit.send)
+        except _TooLargeError:
+            await limit.refuse(scope)
 
     def _refused(self, scope: Scope) -> tuple[int, str] | None:
         headers = Headers(scope=scope)
@@ -63,11 +71,11 @@ class Guard:
         origin = headers.get("origin")
         if scope["method"] in UNSAFE and origin is not None and not self._own(origin):
             return 403, "Another site may not write here."
-        if headers.get("sec-fetch-site") == "cross-site" and scope["method"] in UNSAFE:
-            return 403, "Another site may not write here."
+        if headers.get("sec-fetch-site") in ELSEWHERE and not _arrives(scope, headers):
+            return 403, "Another site may not ask here."
         length = headers.get("content-length", "0")
         if not length.isdigit() or int(length) > LARGEST_BODY:
-            return 413, "That is more than this server takes in one request."
+            return 413, TOO_LARGE
         return None
 
     def _own(self, origin: str) -> bool:
@@ -75,24 +83,44 @@ class Guard:
         return parts.scheme in ("http", "https") and parts.netloc.lower() in self._hosts
 
 
-class TooLargeError(Exception):
+def _arrives(scope: Scope, headers: Headers) -> bool:
+    """Whether somebody follows a link from elsewhere to one of the two pages one begins at."""
+    navigates = scope["method"] == "GET" and headers.get("sec-fetch-mode") == "navigate"
+    return navigates and scope["path"] in BEGINNINGS
+
+
+class _TooLargeError(Exception):
     """More came than was announced and than is allowed."""
 
 
-def _limited(receive: Receive) -> Receive:
-    """Stop reading a body that grows past the limit, announced or not."""
-    total = 0
+class _Limit:
+    """Stop reading a body that grows past the limit, announced or not, and answer that."""
 
-    async def limited() -> Message:
-        nonlocal total
-        message = await receive()
+    def __init__(self, receive: Receive, send: Send) -> None:
+        self._receive, self._send = receive, send
+        self._total = 0
+        self._begun = False
+
+    async def receive(self) -> Message:
+        """Receive the next part."""
+        message = await self._receive()
         if message["type"] == "http.request":
-            total += len(message.get("body", b""))
-            if total > LARGEST_BODY:
-                raise TooLargeError
+            self._total += len(message.get("body", b""))
+            if self._total > LARGEST_BODY:
+                raise _TooLargeError
         return message
 
-    return limited
+    async def send(self, message: Message) -> None:
+        """Send on; whatever else would be answered to a body that is too large is not sent."""
+        if self._total > LARGEST_BODY and not self._begun:
+            raise _TooLargeError
+        self._begun = True
+        await self._send(message)
+
+    async def refuse(self, scope: Scope) -> None:
+        """Answer that it is too large."""
+        if not self._begun:
+            await PlainTextResponse(TOO_LARGE, status_code=413)(scope, self._receive, self._send)
 
 
 def _with_headers(send: Send) -> Send:

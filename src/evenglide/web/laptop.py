@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
-from functools import cache
+from collections.abc import AsyncIterator, Mapping
 from importlib.resources import files
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
@@ -17,6 +15,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response, Stream
 from evenglide.errors import EvenglideError
 from evenglide.report.phone_page import tokens_and_type
 from evenglide.steps import laptop as steps
+from evenglide.steps.photos import read_photo
+from evenglide.steps.serve import STOPPING
+from evenglide.web.drawing import drawn
 from evenglide.web.field import desk_of
 
 PAGES = (
@@ -34,6 +35,8 @@ HERE = frozenset({"127.0.0.1", "::1", "testclient"})
 SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
 PULSE_S = 1.0
 """How often the log is looked at for records that another program wrote."""
+BREATH_S = 0.2
+"""How often an open stream looks whether the server is to stop."""
 
 
 def only_here(request: Request) -> None:
@@ -47,10 +50,8 @@ router = APIRouter(dependencies=[Depends(only_here)], include_in_schema=False)
 
 def shown(request: Request, name: str, **values: Any) -> HTMLResponse:
     """Draw one page."""
-    template = _templates().get_template(f"{name}.html.j2")
     study = desk_of(request).plan["title"]
-    page = template.render(study=study, pages=PAGES, here=request.url.path, **values)
-    return HTMLResponse(page)
+    return drawn(name, study=study, pages=PAGES, here=request.url.path, **values)
 
 
 @router.get("/laptop.css")
@@ -96,14 +97,25 @@ async def stream(request: Request) -> StreamingResponse:
     async def changes() -> AsyncIterator[str]:
         met = desk.catch_up()
         yield "retry: 2000\n\n"
-        while not await request.is_disconnected():
+        while not (STOPPING.is_set() or await request.is_disconnected()):
             now = desk.catch_up()
             if now != met:
                 met = now
                 yield f"event: changed\ndata: {now}\n\n"
-            await asyncio.sleep(PULSE_S)
+            for _ in range(round(PULSE_S / BREATH_S)):
+                if not STOPPING.is_set():
+                    await asyncio.sleep(BREATH_S)
 
     return StreamingResponse(changes(), media_type="text/event-stream")
+
+
+@router.get("/media/{name}")
+async def photo(request: Request, name: str) -> Response:
+    """Show a photo that a record names."""
+    content = read_photo(desk_of(request).folder, name)
+    if content is None:
+        raise HTTPException(404, "There is no such photo.")
+    return Response(content, media_type="image/jpeg")
 
 
 @router.get("/conditions")
@@ -129,16 +141,27 @@ async def add_condition(
 @router.get("/phones")
 async def phones(request: Request) -> HTMLResponse:
     """Show which phones may write."""
-    return shown(request, "phones", phones=steps.phones(desk_of(request)), paired=None)
+    return _phones(request, paired=None)
 
 
 @router.post("/phones")
 async def pair(request: Request, name: Annotated[str, Form(min_length=1, max_length=60)]) -> HTMLResponse:
     """Pair a phone and show its code, once."""
     desk = desk_of(request)
-    address = steps.pair_phone(desk, name, address=request.app.state.address)
-    paired = {"name": name, "address": address, "code": Markup(steps.code_of(address))}
-    return shown(request, "phones", phones=steps.phones(desk), paired=paired)
+    address = steps.pair_phone(desk, name, address=request.app.state.settings.address)
+    return _phones(request, paired={"name": name, "address": address, "code": Markup(steps.code_of(address))})
+
+
+def _phones(request: Request, *, paired: Mapping[str, object] | None) -> HTMLResponse:
+    settings = request.app.state.settings
+    trust = {"address": f"{settings.address}/field/certificate", "fingerprint": settings.fingerprint}
+    return shown(
+        request,
+        "phones",
+        phones=steps.phones(desk_of(request)),
+        paired=paired,
+        trust=trust if settings.certificate else None,
+    )
 
 
 @router.post("/phones/revoke")
@@ -209,10 +232,3 @@ async def report(request: Request) -> Response:
 REPORT_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; base-uri 'none'"
 )
-
-
-@cache
-def _templates() -> Environment:
-    return Environment(
-        loader=PackageLoader("evenglide.web", "templates"), autoescape=True, undefined=StrictUndefined
-    )

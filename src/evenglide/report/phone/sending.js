@@ -1,6 +1,6 @@
 // Sending records to a laptop that answers: in batches, again and again until it says that it has them.
 
-const BATCH = 50, PATIENCE_MS = 8000, SOONEST_MS = 500, LATEST_MS = 4000, SKEW_S = 120;
+const BATCH = 50, PATIENCE_MS = 8000, SOONEST_MS = 500, LATEST_MS = 4000, SKEW_S = 120, LONGEST_SIDE = 2560;
 
 /**
  * The plan and the token, where a laptop hands them out: the token comes with the address, after its #, which no
@@ -14,7 +14,10 @@ export async function planAndToken() {
     history.replaceState(null, "", location.pathname);
   }
   const token = localStorage.getItem("evenglide token") ?? "";
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("worker.js").catch(() => {});
+  if ("serviceWorker" in navigator) {
+    navigator.serviceWorker.register("worker.js").catch(() => {});
+    navigator.serviceWorker.ready.then(() => { shell.kept = true; });
+  }
   try {
     const answer = await fetch("plan", { headers: { Authorization: `Bearer ${token}` }, signal: AbortSignal.timeout(PATIENCE_MS) });
     if (answer.status === 401) throw new Refused("This phone is not paired, or no longer. Scan the code on the laptop again; what was recorded stays here.");
@@ -30,6 +33,38 @@ export async function planAndToken() {
 }
 
 class Refused extends Error {}
+
+/** Whether the browser keeps the page itself: it does not over plain http, nor past a warning of the certificate. */
+export const shell = { kept: false };
+
+/**
+ * Hand a photo to the laptop, made smaller first; what it is called there. It is not kept on the phone.
+ * @param {any} app @param {Blob} file @returns {Promise<string>}
+ */
+export async function sendPhoto(app, file) {
+  const answer = await fetch(`${app.plan.address}/photos`, {
+    method: "POST",
+    headers: { "Content-Type": "image/jpeg", Authorization: `Bearer ${app.token ?? ""}` },
+    body: await smaller(file),
+    signal: AbortSignal.timeout(4 * PATIENCE_MS),
+  });
+  if (!answer.ok) throw new Error(`the laptop said ${answer.status}`);
+  return (await answer.json()).photo;
+}
+
+/** A photo at most so many pixels long, upright; the file itself where the browser cannot. @param {Blob} file */
+async function smaller(file) {
+  try {
+    const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+    const scale = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
+    const canvas = document.createElement("canvas");
+    [canvas.width, canvas.height] = [picture.width, picture.height].map((side) => Math.max(1, Math.round(side * scale)));
+    canvas.getContext("2d")?.drawImage(picture, 0, 0, canvas.width, canvas.height);
+    return await new Promise((resolve) => canvas.toBlob((made) => resolve(made ?? file), "image/jpeg", 0.85));
+  } catch {
+    return file;
+  }
+}
 
 /** @param {any} app */
 export function startSending(app) {

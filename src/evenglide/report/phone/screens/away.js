@@ -2,6 +2,7 @@
 
 import { button, element } from "../element.js";
 import { logText } from "../records.js";
+import { shell } from "../sending.js";
 import { counted } from "../words.js";
 
 export function awayScreen(app) {
@@ -48,6 +49,6 @@ function promiseOf(app) {
   if (!app.promise.works) return "This browser keeps nothing. Use paper, or open the page from the laptop's address.";
   const kept = app.promise.kept ? "The browser promises to keep the records until you clear them." : "The browser may clear them if it runs short of room: save them to a file every evening.";
   if (location.protocol === "file:") return `This page runs from a file. It survives a reload and a restart of the phone, without any signal. ${kept}`;
-  if (window.isSecureContext) return `This page goes on without the laptop, and survives a reload once it has loaded here. ${kept}`;
-  return `This page goes on in the open tab without the laptop. Do not reload it while the laptop is away: the records stay, the page would not. ${kept}`;
+  if (shell.kept) return `This page goes on without the laptop, and survives a reload once it has loaded here. ${kept}`;
+  return `This page goes on in the open tab without the laptop. Do not reload it while the laptop is away: the records stay, the page would not. ${window.isSecureContext ? "Passing over the warning of the certificate is not enough: install it. " : ""}${kept}`;
 }

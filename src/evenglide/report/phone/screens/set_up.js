@@ -1,6 +1,7 @@
 // Anchoring the rig, or moving it: what changes, what stays, and what is written down about the place.
 
 import { button, element, field, typed } from "../element.js";
+import { sendPhoto } from "../sending.js";
 import { counted } from "../words.js";
 
 const WORDS = ["mirror", "sheen", "dull", "rippled", "soft", "hard", "crusted", "wet", "dry"];
@@ -23,6 +24,7 @@ export function setUpScreen(app) {
     field("Zero point on the tape (m)", { name: "zero", inputmode: "decimal" }, "where the front edge is at release"),
     field("Level along the lane", { name: "level" }, "say: 0.3 degrees down"),
     field("Photo", { name: "photo" }, "its number, if one was taken"),
+    plan.address && photoField(app, () => form.querySelector('[name="photo"]')),
     element("button", { type: "submit", hidden: true }, "The rig stands"));
   const stands = () => {
     const zero = Number(typed(form, "zero").replace(",", "."));
@@ -57,4 +59,24 @@ function changes(before, next) {
   const other = named.filter(([, was, is]) => was !== is).map(([name, was, is]) => `${name}: ${was} → ${is}`);
   const same = named.filter(([, was, is]) => was === is).map(([name, was]) => `${name} stays: ${was}`);
   return [...other, ...same, "same launcher, same pull, same zero point"];
+}
+
+/** Where there is a laptop, a photo goes there at once; if it cannot, its number is noted instead. */
+function photoField(app, number) {
+  const said = element("p", { class: "soft", role: "status" });
+  const take = async (event) => {
+    const file = event.target.files?.[0];
+    if (!file) return;
+    said.textContent = "The photo is on its way.";
+    try {
+      number().value = await sendPhoto(app, file);
+      said.textContent = "The photo is at the laptop.";
+    } catch {
+      said.textContent = "The photo did not arrive. Keep it on the phone and note its number above.";
+    }
+  };
+  return element("div", { class: "field" },
+    element("label", { for: "field-camera" }, "Take a photo of the rig and its lane"),
+    element("input", { id: "field-camera", type: "file", accept: "image/*", capture: "environment", onchange: take }),
+    said);
 }
