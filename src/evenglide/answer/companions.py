@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.claims import Claims, Family, Margin, claims_of, verdict_of
 from evenglide.analysis.closing import CHANCE, blocks_to_close
@@ -15,7 +13,7 @@ from evenglide.analysis.rule import Rule
 from evenglide.answer.results import ToClose
 from evenglide.maths.blocks import compact
 from evenglide.maths.joint_randomisation import JointRandomisationTest
-from evenglide.maths.randomisation import RandomisationTest, Restriction, randomisation_test
+from evenglide.maths.randomisation import RandomisationTest, randomisation_test
 from evenglide.typing import Verdict
 
 
@@ -129,13 +127,9 @@ def _randomisation(case: SurfaceCase, treatment: int, rule: Rule) -> Randomisati
     restriction = None
     if (drawn := rule.drawn.get(case.surface)) is not None:
         labels = [case.launches.preparation.labels[code] for code in pair.preparation]
-        if not drawn.places.keys() >= set(labels):
+        restriction = drawn.rule_of(labels, treated)
+        if restriction is None:
             return None  # a preparation that the plan does not have was never drawn
-        weights = np.array([drawn.places[label] for label in labels], dtype=np.int64)
-        planned = sum(drawn.places[label] for label in drawn.treated)
-        restriction = Restriction(
-            weights=weights, largest=drawn.largest, offset=planned - int(weights[treated].sum())
-        )
     return randomisation_test(
         pair.value,
         treated,

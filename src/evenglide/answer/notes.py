@@ -173,16 +173,22 @@ def _on_randomisation(work: Companions) -> Iterator[Note]:
         if work.primary.estimate is not None:
             fields = ("p_randomisation", "assignments", "smallest_p", "interval_randomisation")
             yield note("randomisation-not-available", *fields, reason=_why_no_orders(work))
-    elif chance.p is None:
-        count = _in_words(chance.assignments, chance.log10_assignments)
-        untold = ("p_randomisation", "interval_randomisation", "randomisation_method")
-        yield note("randomisation-too-large", *untold, assignments=count)
     elif chance.interval is None:
         yield note(
             "randomisation-unbounded",
             "interval_randomisation",
             assignments=chance.assignments,
             least=chance.smallest_p,
+        )
+    if chance is not None and chance.standard_error is not None:
+        count = _in_words(chance.assignments, chance.log10_assignments)
+        yield note(
+            "randomisation-by-chance",
+            "p_randomisation",
+            "interval_randomisation",
+            draws=chance.draws,
+            assignments=count,
+            error=chance.standard_error,
         )
     yield from _on_joint_randomisation(work)
 
@@ -201,7 +207,7 @@ def _on_joint_randomisation(work: Companions) -> Iterator[Note]:
         return
     if work.joint is None:
         if work.primary.estimate is not None:
-            reason = "the order was restricted" if work.rule.drawn else "no surface gives a test"
+            reason = _why_no_orders(work) if work.randomisation is None else "no surface gives a test"
             yield note("randomisation-not-available", "p_randomisation_joint", reason=reason)
     elif work.joint.standard_error is not None:
         yield note(

@@ -93,8 +93,9 @@ def _contrasts(
     else:
         bounds = [looks.in_force(key).bounds[key] for key in keys]
         family = family_of(keys, np.stack([looks.p[key] for key in keys], axis=1), rule, bounds=bounds)
-    one_draw = launches.shared and not rule.drawn
-    joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if one_draw else {}
+    drawn = next(iter(rule.drawn.values()), None)  # shared preparations have one draw for all surfaces
+    others = {treatment for _, treatment in keys} if launches.shared else set()
+    joint = {treatment: joint_randomisation(cases, treatment, drawn=drawn) for treatment in others}
     different = {id(case): case for case in own.values()}
     robustness = {at: robustness_of(one, rule.margin_on(one.surface)) for at, one in different.items()}
     return {

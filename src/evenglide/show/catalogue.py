@@ -253,13 +253,14 @@ NOTES: Mapping[str, Entry] = {
     "own-pair-not-available": Entry(
         severity="fine", text="The two treatments alone give no test here: {reason}."
     ),
+    "randomisation-by-chance": Entry(
+        severity="fine",
+        text="There are {assignments} ways in which the order could have been drawn, too many to count "
+        "out. The randomisation p and its interval rest on {draws} of them, drawn at random (standard error "
+        "of p {error}).",
+    ),
     "randomisation-not-available": Entry(
         severity="fine", text="The randomisation test cannot be had: {reason}."
-    ),
-    "randomisation-too-large": Entry(
-        severity="fine",
-        text="There are {assignments} ways in which the order could have been drawn; this version "
-        "counts out up to 4,194,304.",
     ),
     "randomisation-unbounded": Entry(
         severity="fine",

@@ -192,7 +192,11 @@ class Contrast:
     interval_randomisation : (float or None, float or None) or None
         Effects that the randomisation test does not reject; an end that is None is unbounded.
     randomisation_method : str or None
-        ``"exact"``.
+        ``"exact"`` or, where the orders are too many to count, ``"monte carlo"``.
+    randomisation_draws : int or None
+        Orders drawn by "monte carlo".
+    randomisation_error : float or None
+        Standard error of `p_randomisation` by "monte carlo".
     p_randomisation_joint : float or None
         Largest t over the surfaces that shared preparations; None unless they did.
     own_pair : OwnPair or None
@@ -237,6 +241,8 @@ class Contrast:
     smallest_p: float | None
     interval_randomisation: Interval | None
     randomisation_method: str | None
+    randomisation_draws: int | None
+    randomisation_error: float | None
     p_randomisation_joint: float | None
     own_pair: OwnPair | None
     naive: Naive | None
