@@ -253,6 +253,7 @@ def _reml(case: Invented) -> Reml | None:
         preparation_variance=0.0009,
         launch_variance=0.0036,
         boundary=False,
+        moment_variance=0.0009,
     )
 
 

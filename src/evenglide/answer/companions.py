@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.claims import Claims, Family, Margin, claims_of, verdict_of
 from evenglide.analysis.closing import CHANCE, blocks_to_close
+from evenglide.analysis.components import MixedModel
 from evenglide.analysis.estimates import Estimate, in_blocks_holding_both, naive_test, own_pair_test
 from evenglide.analysis.robustness import Line, Robustness
 from evenglide.analysis.rule import Rule
@@ -29,6 +30,8 @@ class Companions:
         Position in `family`.
     family : Family
     primary, own_pair, naive : Estimate
+    mixed : MixedModel
+        Of the whole surface.
     randomisation : RandomisationTest or None
     joint : JointRandomisationTest or None
     lines : tuple of Line
@@ -42,6 +45,7 @@ class Companions:
     primary: Estimate
     own_pair: Estimate
     naive: Estimate
+    mixed: MixedModel
     randomisation: RandomisationTest | None
     joint: JointRandomisationTest | None
     lines: tuple[Line, ...]
@@ -82,6 +86,7 @@ def companions_of(
     *,
     family: Family,
     index: int,
+    mixed: MixedModel,
     joint: JointRandomisationTest | None,
 ) -> Companions:
     """Run every test of one treatment against the reference on one surface."""
@@ -111,6 +116,7 @@ def companions_of(
             scale=rule.scale,
             items=case.units.item is not None,
         ),
+        mixed=mixed,
         randomisation=_randomisation(case, treatment, rule),
         joint=joint,
         lines=() if primary.estimate is None else robustness.lines(treatment),

@@ -105,7 +105,20 @@ class Naive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reml:
-    """Mixed-model line beside the verdict."""
+    """Mixed-model line beside the verdict; never enters it.
+
+    Parameters
+    ----------
+    estimate, se, df : float or None
+        Restricted maximum likelihood on launches; Satterthwaite's degrees of freedom, those of launches
+        where `boundary`.
+    preparation_variance, launch_variance : float or None
+        The first is not below 0.
+    boundary : bool
+        The variance between preparations came out at 0.
+    moment_variance : float or None
+        Between preparations, from sums of squares; of either sign.
+    """
 
     estimate: float | None
     se: float | None
@@ -113,6 +126,7 @@ class Reml:
     preparation_variance: float | None
     launch_variance: float | None
     boundary: bool
+    moment_variance: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
