@@ -230,8 +230,18 @@ def test_limits_over_billions_are_where_p_crosses_the_level(
 # ------------------------------------------------------------------------------------ drawing
 
 
-@pytest.mark.parametrize("items", [None, 3])
-@pytest.mark.parametrize(("sizes", "marks"), [([2] * 10, [1] * 10), ([4] * 4, [2] * 4), ([17], [8])])
+@pytest.mark.parametrize(
+    ("sizes", "marks", "items"),
+    [
+        ([2] * 10, [1] * 10, None),
+        ([2] * 10, [1] * 10, 3),
+        ([4] * 4, [2] * 4, 3),
+        ([17], [8], None),
+        ([17], [8], 3),
+        ([16, 16], [8, 5], None),
+        ([36, 6], [18, 3], None),
+    ],
+)
 def test_draws_agree_with_the_count(sizes: list[int], marks: list[int], items: int | None) -> None:
     block, z = design(sizes, marks, 11)
     rng = np.random.default_rng(12)
@@ -240,6 +250,7 @@ def test_draws_agree_with_the_count(sizes: list[int], marks: list[int], items: i
     found = randomisation_test(y, z, block=block, item=item, limit=0, draws=99_999)
     assert exact is not None
     assert found is not None
+    assert exact.method == "exact"
     assert (found.method, found.draws) == ("monte carlo", 99_999)
     assert found.estimate == exact.estimate
     assert found.p * 100_000 == pytest.approx(round(found.p * 100_000))
