@@ -11,6 +11,7 @@ from typing import Any
 from jsonschema import Draft202012Validator
 
 from evenglide import answer_schema, problems_schema
+from evenglide.answer.schema import rehearsal_schema
 from tests.answer.recomputed import check_numbers
 
 Document = dict[str, Any]
@@ -58,7 +59,7 @@ def check_answer(document: Document, *, shared: bool = False) -> None:
 @cache
 def closed_validator(name: str) -> Draft202012Validator:
     """Validator of a published schema that also refuses fields which the schema does not name."""
-    schema = answer_schema() if name == "answer" else problems_schema()
+    schema = {"answer": answer_schema, "problems": problems_schema, "rehearsal": rehearsal_schema}[name]()
     Draft202012Validator.check_schema(schema)
     closed: Any = _closed(json.loads(json.dumps(schema)))
     return Draft202012Validator(closed)
