@@ -95,10 +95,10 @@ def write_page(results: dict[str, Rows]) -> Path:
     versions = ", ".join(f"{name} {version}" for name, version in facts["versions"].items())
     parts = [
         "# How fast it is",
-        f"Measured on {datetime.datetime.now(datetime.UTC):%Y-%m-%d} with Python {facts['python']}, {versions}, on "
-        f"{facts['cores']} cores of a shared virtual machine, by `make bench ARGS=--page`. Times are CPU seconds of "
-        "one thread unless a row says otherwise; what is compared takes turns in one run. A time on another machine "
-        "is another time; the ratios travel better.",
+        f"Measured on {datetime.datetime.now(datetime.UTC):%Y-%m-%d} with Python {facts['python']}, {versions}, "
+        f"on {facts['cores']} cores of a shared virtual machine, by `make bench ARGS=--page`. Times are CPU "
+        "seconds of one thread unless a row says otherwise; what is compared takes turns in one run. A time on "
+        "another machine is another time; the ratios travel better.",
     ]
     for name, rows in results.items():
         about = (importlib.import_module(f"bench.{name}").__doc__ or "").strip()
