@@ -124,7 +124,11 @@ def test_studies_written_as_logs_are_answered_as_the_batch_answers_them(
         batch = judge(drawn.readings(truth)[stage.counted], void)
         for at in range(4):
             events = example_log(drawn, truth, seal=seal, study_number=at, typed=False)
-            answer = answer_study(study, schedule, events).answer
+            both = answer_study(study, schedule, events)
+            answer, read = both.answer, drawn.readings(truth)[stage.counted, at]
+            kept = ~both.launches.void
+            assert np.array_equal(both.launches.at_least[kept], (read == drawn.lane)[kept])
+            assert void is None or np.array_equal(both.launches.void, void[:, at])
             found = {
                 (surface.surface, one.treatment): (one.verdict, one.size)
                 for surface in answer.surfaces
