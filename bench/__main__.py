@@ -92,13 +92,14 @@ def write(results: dict[str, Rows]) -> Path:
 def write_page(results: dict[str, Rows]) -> Path:
     """Write the tables as a page, each with what its module says about itself."""
     facts = facts_of_this_machine()
+    today = datetime.datetime.now(datetime.UTC)
     versions = ", ".join(f"{name} {version}" for name, version in facts["versions"].items())
     parts = [
         "# How fast it is",
-        f"Measured on {datetime.datetime.now(datetime.UTC):%Y-%m-%d} with Python {facts['python']}, {versions}, "
+        f"Measured on {today:%Y-%m-%d} with Python {facts['python']}, {versions}, "
         f"on {facts['cores']} cores of a shared virtual machine, by `make bench ARGS=--page`. Times are CPU "
-        "seconds of one thread unless a row says otherwise; what is compared takes turns in one run. A time on "
-        "another machine is another time; the ratios travel better.",
+        "seconds of one thread unless a row says otherwise; what is compared takes turns in one run. A time on"
+        " another machine is another time; the ratios travel better.",
     ]
     for name, rows in results.items():
         about = (importlib.import_module(f"bench.{name}").__doc__ or "").strip()
