@@ -98,8 +98,8 @@ def write_page(results: dict[str, Rows]) -> Path:
         "# How fast it is",
         f"Measured on {today:%Y-%m-%d} with Python {facts['python']}, {versions}, "
         f"on {facts['cores']} cores of a shared virtual machine, by `make bench ARGS=--page`. Times are CPU "
-        "seconds of one thread unless a row says otherwise; what is compared takes turns in one run. A time on"
-        " another machine is another time; the ratios travel better.",
+        "seconds of one thread unless a row says otherwise; what is compared takes turns in one run. A time"
+        " on another machine is another time; the ratios travel better.",
     ]
     for name, rows in results.items():
         about = (importlib.import_module(f"bench.{name}").__doc__ or "").strip()
