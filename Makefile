@@ -8,7 +8,7 @@ WORKERS ?= 2
 ARGS ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help demo dev test check bench lock clean
+.PHONY: help demo dev test check bench truth lock clean
 .PHONY: check-format check-lint check-types check-rooms check-pages
 
 help:  ## list what can be made
@@ -49,10 +49,13 @@ check-pages:
 bench: dev  ## measure how fast it is on this machine
 	$(BIN)/python -m bench $(ARGS)
 
+truth: dev  ## measure how often answers would be wrong, into docs/truth.md
+	$(BIN)/python -m truth $(ARGS)
+
 lock:  ## choose and write down the versions of all packages anew (ARGS=--upgrade for the newest)
 	$(PYTHON) tools/lock.py $(ARGS)
 
 clean:  ## remove environments, caches and what demo and bench made
 	rm -rf .venv .venv-run dist build .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
-	rm -rf .coverage htmlcov evenglide-demo evenglide-demo-[0-9]* bench/results
-	find src tests tools bench -name __pycache__ -type d -prune -exec rm -rf {} +
+	rm -rf .coverage htmlcov evenglide-demo evenglide-demo-[0-9]* bench/results truth/results
+	find src tests tools bench truth -name __pycache__ -type d -prune -exec rm -rf {} +

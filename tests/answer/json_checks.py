@@ -11,6 +11,7 @@ from typing import Any
 from jsonschema import Draft202012Validator
 
 from evenglide import answer_schema, problems_schema
+from evenglide.answer.schema import rehearsal_schema
 from tests.answer.recomputed import check_numbers
 
 Document = dict[str, Any]
@@ -34,8 +35,8 @@ LINES = (
 NEEDS_MARGIN = ("interval_alike", "p_alike", "p_alike_adjusted", "p_matters", "p_matters_adjusted")
 NEEDS_RATIO = ("ratio", "ratio_interval")
 NOT_IN_A_TABLE = ("looks", "ride")
-WORDS = ("size", "randomisation_method")
-"""No numbers: they are null together with the number they belong to."""
+WORDS = ("size", "randomisation_method", "randomisation_draws", "randomisation_error")
+"""Told of a number: they are null together with the number they belong to, or say how it was found."""
 LINE_NUMBERS = ("estimate", "interval", "p_difference", "p_alike", "verdict", "changes")
 
 
@@ -58,7 +59,7 @@ def check_answer(document: Document, *, shared: bool = False) -> None:
 @cache
 def closed_validator(name: str) -> Draft202012Validator:
     """Validator of a published schema that also refuses fields which the schema does not name."""
-    schema = answer_schema() if name == "answer" else problems_schema()
+    schema = {"answer": answer_schema, "problems": problems_schema, "rehearsal": rehearsal_schema}[name]()
     Draft202012Validator.check_schema(schema)
     closed: Any = _closed(json.loads(json.dumps(schema)))
     return Draft202012Validator(closed)
@@ -105,6 +106,9 @@ def check_surface(surface: Document, *, scale: str, shared: bool) -> None:
         assert contrast["reference"] == reference
         assert (contrast["size"] is None) == (margin is None)
         assert (contrast["randomisation_method"] is None) == (contrast["p_randomisation"] is None)
+        for found_by_drawing in ("randomisation_draws", "randomisation_error"):
+            by_draws = contrast["randomisation_method"] == "monte carlo"
+            assert (contrast[found_by_drawing] is not None) == by_draws
         needed = set(missing_numbers(contrast, margin=margin, scale=scale, shared=shared))
         unexplained = needed - explained(contrast["notes"], needed)
         assert not unexplained, f"{contrast['treatment']} on {surface['surface']}: {sorted(unexplained)}"

@@ -130,9 +130,11 @@ def check_randomisation(contrast: Document) -> None:
     elif contrast["log10_assignments"] is not None:
         assert contrast["log10_assignments"] > math.log10(2**53)
     if p is not None:
-        assert contrast["randomisation_method"] == "exact"
         assert least - MET <= p <= 1
-        assert p * orders == pytest.approx(round(p * orders), abs=1e-6)
+        exact = contrast["randomisation_method"] == "exact"
+        among = orders if exact else contrast["randomisation_draws"] + 1
+        assert exact or contrast["randomisation_error"] == pytest.approx(math.sqrt(p * (1 - p) / among))
+        assert among is None or p * among == pytest.approx(round(p * among), rel=1e-12, abs=1e-6)
 
 
 def adjusted_by_hand(p: Sequence[float | None], adjust: str) -> list[float]:

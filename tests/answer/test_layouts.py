@@ -175,12 +175,22 @@ def test_ratio_margins_stand_on_the_logarithm() -> None:
 )
 def test_numbers_of_orders(name: str, blocks: int, counted: bool) -> None:
     found = only_contrast(answered(name))
-    assert found["p_randomisation"] is None and found["interval_randomisation"] is None
-    assert "randomisation-too-large" in note_codes(found)
+    assert found["randomisation_method"] == "monte carlo"
+    assert "randomisation-by-chance" in note_codes(found)
+    assert 0 < found["randomisation_error"] <= 0.0005 and found["interval_randomisation"] is not None
     assert found["assignments"] == (2**blocks if counted else None)
     assert (found["log10_assignments"] is None) == counted
     if not counted:
         assert found["log10_assignments"] == pytest.approx(blocks * math.log10(2), rel=1e-12)
+
+
+def test_orders_without_items_are_all_counted() -> None:
+    found = only_contrast(judged(without(field_day(surfaces=("wet",), blocks=25, launches=1), "item")))
+    assert (found["randomisation_method"], found["assignments"]) == ("exact", 2**25)
+    assert found["p_randomisation"] * 2**25 == pytest.approx(
+        round(found["p_randomisation"] * 2**25), abs=1e-3
+    )
+    assert found["randomisation_draws"] is None and found["interval_randomisation"] is not None
 
 
 def test_two_hundred_surfaces() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -78,12 +79,28 @@ def test_a_round_that_lost_a_preparation_is_held_as_it_was() -> None:
     assert found.smallest_p == 1 / counted
 
 
-def test_shared_preparations_have_no_joint_test_and_say_so() -> None:
+def test_the_joint_test_of_shared_preparations_keeps_the_restriction() -> None:
     study, schedule = planned(surfaces=2)
-    for found in contrasts(study, schedule):
-        assert (found.assignments, found.p_randomisation_joint) == (238, None)
-        (told,) = [one for one in found.notes if "p_randomisation_joint" in one.fields]
-        assert "restricted" in told.text
+    found = contrasts(study, schedule)
+    late, observed, reached = None, None, []
+    by_surface = []
+    for surface in study.surfaces:
+        own = replace(
+            schedule, launches=tuple(one for one in schedule.launches if one.surface == surface.name)
+        )
+        difference, late = differences(own)
+        by_surface.append(difference)
+    drawn = tuple(np.where(late, 1, -1))
+    for signs in itertools.product((-1, 1), repeat=BLOCKS):
+        if abs(sum(signs)) <= LARGEST:
+            t = [abs(np.mean(d * signs)) / np.std(d * signs, ddof=1) for d in by_surface]
+            reached.append(max(t))
+            observed = max(t) if signs == drawn else observed
+    assert observed is not None
+    expected = np.mean(np.array(reached) >= observed * (1 - 1e-9))
+    for one in found:
+        assert one.assignments == len(reached) == 238
+        assert one.p_randomisation_joint == pytest.approx(expected, abs=TWELVE_DIGITS)
 
 
 def test_an_order_without_restriction_counts_all() -> None:

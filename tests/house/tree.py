@@ -34,7 +34,7 @@ def project_files(*under: str) -> list[Path]:
         listed.check_returncode()
         paths = [ROOT / name for name in listed.stdout.split("\0") if name]
         return sorted(path for path in paths if path.is_file())
-    places = [ROOT / name for name in under or ("src", "tests", "tools", "bench", "docs", "locks")]
+    places = [ROOT / name for name in under or ("src", "tests", "tools", "bench", "truth", "docs", "locks")]
     return sorted(path for place in places for path in place.rglob("*") if keeps(path))
 
 

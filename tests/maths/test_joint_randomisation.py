@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from evenglide.maths.joint_randomisation import joint_randomisation_test
+from evenglide.maths.order_sets import Restriction
 from evenglide.maths.randomisation import randomisation_test
 from tests.maths.brute_randomisation import nuisance, orders
 
@@ -198,6 +199,28 @@ def test_a_huge_block_is_drawn() -> None:
     assert found is not None
     assert found.draws == 999
     assert found.assignments > 10**80
+
+
+@pytest.mark.parametrize("gaps", [0.0, 0.1])
+def test_draws_under_a_restriction_agree_with_enumeration(gaps: float) -> None:
+    values, z, block, _ = case(9, [2] * 11, items=None, responses=2, gaps=gaps)
+    weights = np.tile([-1, 1], 11)
+    rule = Restriction(weights=weights, largest=abs(int(weights[z].sum())))
+    exact = joint_randomisation_test(values, z, block=block, restriction=rule)
+    free = joint_randomisation_test(values, z, block=block)
+    drawn = joint_randomisation_test(values, z, block=block, restriction=rule, limit=1)
+    assert exact is not None
+    assert free is not None
+    assert drawn is not None
+    assert drawn.assignments == exact.assignments < free.assignments
+    assert drawn.draws == 99_999
+    assert abs(drawn.p - exact.p) < 5 * (drawn.standard_error or 0)
+
+
+def test_an_order_that_breaks_the_restriction_has_no_joint_test() -> None:
+    values, z, block, _ = case(9, [2] * 11, items=None, responses=2, gaps=0.0)
+    rule = Restriction(weights=np.where(z, 1, -1), largest=10)
+    assert joint_randomisation_test(values, z, block=block, restriction=rule) is None
 
 
 SMALL = st.tuples(st.integers(0, 400), st.sampled_from([[2, 2, 2, 2], [4, 3], [3, 2, 2]]), st.booleans())

@@ -230,8 +230,18 @@ def test_limits_over_billions_are_where_p_crosses_the_level(
 # ------------------------------------------------------------------------------------ drawing
 
 
-@pytest.mark.parametrize("items", [None, 3])
-@pytest.mark.parametrize(("sizes", "marks"), [([2] * 10, [1] * 10), ([4] * 4, [2] * 4), ([17], [8])])
+@pytest.mark.parametrize(
+    ("sizes", "marks", "items"),
+    [
+        ([2] * 10, [1] * 10, None),
+        ([2] * 10, [1] * 10, 3),
+        ([4] * 4, [2] * 4, 3),
+        ([17], [8], None),
+        ([17], [8], 3),
+        ([16, 16], [8, 5], None),
+        ([36, 6], [18, 3], None),
+    ],
+)
 def test_draws_agree_with_the_count(sizes: list[int], marks: list[int], items: int | None) -> None:
     block, z = design(sizes, marks, 11)
     rng = np.random.default_rng(12)
@@ -240,6 +250,7 @@ def test_draws_agree_with_the_count(sizes: list[int], marks: list[int], items: i
     found = randomisation_test(y, z, block=block, item=item, limit=0, draws=99_999)
     assert exact is not None
     assert found is not None
+    assert exact.method == "exact"
     assert (found.method, found.draws) == ("monte carlo", 99_999)
     assert found.estimate == exact.estimate
     assert found.p * 100_000 == pytest.approx(round(found.p * 100_000))
@@ -270,7 +281,7 @@ def test_the_interval_of_draws_inverts_their_own_test() -> None:
     """The same draws at every shift: p crosses the level at the limits, the observed order among them."""
     block, z = design([2] * 12, [1] * 12, 13)
     y = np.random.default_rng(14).normal(size=24)
-    found = randomisation_test(y, z, block=block, limit=0, draws=999, level=0.1)
+    found = randomisation_test(y, z, block=block, limit=0, draws=994, level=0.1)
     assert found is not None
     assert found.interval is not None
     low, high = found.interval
@@ -278,12 +289,25 @@ def test_the_interval_of_draws_inverts_their_own_test() -> None:
     assert high is not None
     for inside, outside in ((low + 1e-6, low - 1e-6), (high - 1e-6, high + 1e-6)):
         p = [
-            randomisation_test(y - shift * z, z, block=block, limit=0, draws=999, level=0.1)
+            randomisation_test(y - shift * z, z, block=block, limit=0, draws=994, level=0.1)
             for shift in (inside, outside)
         ]
         assert p[0] is not None
         assert p[1] is not None
         assert p[0].p > 0.1 >= p[1].p
+
+
+def test_large_blocks_are_drawn_independently_of_each_other() -> None:
+    """Values that tell only which half of each block got the labels: going along would widen the sums."""
+    block, z = design([16, 16], [8, 8], 15)
+    y = np.tile(np.arange(16) < 8, 2) + 0.5 * z
+    exact = randomisation_test(y, z, block=block, level=None)
+    found = randomisation_test(y, z, block=block, level=None, limit=0, draws=99_999)
+    assert exact is not None
+    assert found is not None
+    assert found.standard_error is not None
+    assert 0.001 < exact.p < 0.9
+    assert abs(found.p - exact.p) < 5 * found.standard_error
 
 
 def test_pairs_with_items_beyond_the_list_are_drawn() -> None:

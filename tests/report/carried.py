@@ -41,8 +41,15 @@ CONDUCT = Conduct(
         ConditionRange(name="snow", unit=None, least=None, most=None, words=("dry", "getting wet")),
     ),
     wear=(
-        Wear(surface="wet spring snow", per_launch=0.0049, checks=0),
-        Wear(surface="melt pan", per_launch=-0.0018, checks=3),
+        Wear(
+            surface="wet spring snow",
+            per_launch=0.0049,
+            checks=0,
+            se=0.002,
+            df=40.0,
+            interval=(0.0009, 0.0089),
+        ),
+        Wear(surface="melt pan", per_launch=-0.0018, checks=3, se=None, df=0.0, interval=None),
     ),
     guesses=Guesses(right=12, wrong=8),
     objections=(

@@ -193,6 +193,8 @@ def _contrast(  # one row of a published format, field by field
         smallest_p=None if claims[0] is None else 2 / 1024,
         interval_randomisation=plain,
         randomisation_method=None if claims[0] is None else "exact",
+        randomisation_draws=None,
+        randomisation_error=None,
         p_randomisation_joint=None,
         own_pair=_own_pair(case, claims[0]),
         naive=_naive(case),
@@ -251,6 +253,7 @@ def _reml(case: Invented) -> Reml | None:
         preparation_variance=0.0009,
         launch_variance=0.0036,
         boundary=False,
+        moment_variance=0.0009,
     )
 
 

@@ -84,6 +84,21 @@ def test_between_surfaces() -> None:
     assert between_words(replace(between, f=None)).endswith("no test.")
 
 
+def test_a_p_from_drawn_orders_bears_its_error() -> None:
+    answer = made_up.answer()
+    surface = answer.surfaces[0]
+    drawn = replace(
+        surface.contrasts[0],
+        p_randomisation=0.0312,
+        randomisation_method="monte carlo",
+        randomisation_draws=999_999,
+        randomisation_error=0.000174,
+    )
+    rows = dict(row[:2] for row in contrast_table(answer, replace(surface, contrasts=(drawn,))).rows)
+    assert rows["p, randomisation"].replace(NO_BREAK, " ") == "0.031 (standard error 0.0002)"
+    assert "drawn at random" in rows["orders that could have been drawn"]
+
+
 def test_the_guarantees_in_their_words() -> None:
     told = guarantees(made_up.answer()).replace(NO_BREAK, " ").translate({ord("“"): '"', ord("”"): '"'})
     assert told.startswith(

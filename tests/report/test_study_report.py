@@ -131,6 +131,7 @@ def test_wear_is_told_in_percent_per_launch() -> None:
         f"+{100 * math.expm1(0.0049):.2f} %",
         f"{MINUS}{100 * -math.expm1(-0.0018):.2f} %",
     ]
+    assert [row[2].replace(NO_BREAK, " ") for row in table.rows] == ["+0.09 % to +0.89 %", "–"]
     assert wear_table(carried_answer(CLEAN)) is None
 
 

@@ -10,12 +10,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from evenglide.analysis.case import SurfaceCase
+from evenglide.analysis.estimates import Estimate
 from evenglide.maths.outliers import extreme_deviates
 from evenglide.readings.launches import Launches
 from evenglide.readings.observations import on_scale
 from evenglide.typing import FloatArray, IntArray
 
 ESD_LEVEL = 0.05
+ROUNDINGS = 4
+"""Residuals below so many rounding errors of a value are noise of the arithmetic, not scatter."""
 BEYOND = 0.5
 """How much farther than its bound a launch that left the lane is taken to have gone, as a guess."""
 ESD_SHARE = 0.10
@@ -94,16 +97,40 @@ def launches_since_preparation(launches: Launches) -> FloatArray | None:
     return since
 
 
-def wear_slope(case: SurfaceCase) -> float | None:
-    """Change of y per launch since preparation, from within preparations; None where it cannot be had."""
+def wear_of(case: SurfaceCase) -> Estimate:
+    """Change of y per launch since preparation: one slope, from within preparations (and directions).
+
+    The degrees of freedom are those of launches, because launches around their own preparation's mean are
+    what is compared; one and the same slope on every preparation is taken for granted.
+
+    Parameters
+    ----------
+    case : SurfaceCase
+
+    Returns
+    -------
+    Estimate
+        `missing` is ``"no-order"``, ``"one-launch-each"``, ``"no-df"`` or ``"no-scatter"``.
+    """
     since = launches_since_preparation(case.launches)
     if since is None:
-        return None
+        return Estimate(estimate=None, se=None, df=None, missing="no-order")
     cells = cells_of(case)
     age = since[cells.rows]
-    age = age - (np.bincount(cells.cell, weights=age) / cells.size)[cells.cell]
+    age = age - (np.bincount(cells.cell, weights=age) / np.maximum(cells.size, 1))[cells.cell]
     spread = float(age @ age)
-    return float(age @ cells.deviation) / spread if spread > 0 else None
+    if spread <= 0:
+        return Estimate(estimate=None, se=None, df=None, missing="one-launch-each")
+    slope = float(age @ cells.deviation) / spread
+    left = cells.deviation - slope * age
+    df = float(len(cells.rows) - len(cells.size) - 1)
+    if df <= 0:
+        return Estimate(estimate=slope, se=None, df=0.0, missing="no-df")
+    squares = float(left @ left)
+    rounding = ROUNDINGS * float(np.finfo(float).eps * np.abs(cells.y).max())
+    if squares <= len(left) * rounding**2:
+        return Estimate(estimate=slope, se=None, df=df, missing="no-scatter")
+    return Estimate(estimate=slope, se=(squares / df / spread) ** 0.5, df=df)
 
 
 def without_wear(case: SurfaceCase) -> Launches | None:
@@ -111,7 +138,7 @@ def without_wear(case: SurfaceCase) -> Launches | None:
 
     Means are touched only where launches set aside unbalance them.
     """
-    slope, since = wear_slope(case), launches_since_preparation(case.launches)
+    slope, since = wear_of(case).estimate, launches_since_preparation(case.launches)
     if slope is None or since is None:
         return None
     launches, rows = case.launches, case.rows

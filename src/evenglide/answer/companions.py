@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from evenglide.analysis.case import SurfaceCase
 from evenglide.analysis.claims import Claims, Family, Margin, claims_of, verdict_of
 from evenglide.analysis.closing import CHANCE, blocks_to_close
+from evenglide.analysis.components import MixedModel
 from evenglide.analysis.estimates import Estimate, in_blocks_holding_both, naive_test, own_pair_test
 from evenglide.analysis.robustness import Line, Robustness
 from evenglide.analysis.rule import Rule
 from evenglide.answer.results import ToClose
 from evenglide.maths.blocks import compact
 from evenglide.maths.joint_randomisation import JointRandomisationTest
-from evenglide.maths.randomisation import RandomisationTest, Restriction, randomisation_test
+from evenglide.maths.randomisation import RandomisationTest, randomisation_test
 from evenglide.typing import Verdict
 
 
@@ -31,6 +30,8 @@ class Companions:
         Position in `family`.
     family : Family
     primary, own_pair, naive : Estimate
+    mixed : MixedModel
+        Of the whole surface.
     randomisation : RandomisationTest or None
     joint : JointRandomisationTest or None
     lines : tuple of Line
@@ -44,6 +45,7 @@ class Companions:
     primary: Estimate
     own_pair: Estimate
     naive: Estimate
+    mixed: MixedModel
     randomisation: RandomisationTest | None
     joint: JointRandomisationTest | None
     lines: tuple[Line, ...]
@@ -84,6 +86,7 @@ def companions_of(
     *,
     family: Family,
     index: int,
+    mixed: MixedModel,
     joint: JointRandomisationTest | None,
 ) -> Companions:
     """Run every test of one treatment against the reference on one surface."""
@@ -113,6 +116,7 @@ def companions_of(
             scale=rule.scale,
             items=case.units.item is not None,
         ),
+        mixed=mixed,
         randomisation=_randomisation(case, treatment, rule),
         joint=joint,
         lines=() if primary.estimate is None else robustness.lines(treatment),
@@ -129,13 +133,9 @@ def _randomisation(case: SurfaceCase, treatment: int, rule: Rule) -> Randomisati
     restriction = None
     if (drawn := rule.drawn.get(case.surface)) is not None:
         labels = [case.launches.preparation.labels[code] for code in pair.preparation]
-        if not drawn.places.keys() >= set(labels):
+        restriction = drawn.rule_of(labels, treated)
+        if restriction is None:
             return None  # a preparation that the plan does not have was never drawn
-        weights = np.array([drawn.places[label] for label in labels], dtype=np.int64)
-        planned = sum(drawn.places[label] for label in drawn.treated)
-        restriction = Restriction(
-            weights=weights, largest=drawn.largest, offset=planned - int(weights[treated].sum())
-        )
     return randomisation_test(
         pair.value,
         treated,

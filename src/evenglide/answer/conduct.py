@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from evenglide.analysis.case import SurfaceCase
-from evenglide.analysis.variants import wear_slope
+from evenglide.analysis.claims import interval_of
+from evenglide.analysis.variants import wear_of
 from evenglide.answer.results import ConditionRange, Guesses, SetAsideCount, Wear
 from evenglide.fieldlog.state import State
 from evenglide.readings.from_log import LogReadings
@@ -40,9 +41,9 @@ def condition_ranges(state: State) -> tuple[ConditionRange, ...]:
     )
 
 
-def wear_on(cases: Sequence[SurfaceCase], readings: LogReadings) -> tuple[Wear, ...]:
+def wear_on(cases: Sequence[SurfaceCase], readings: LogReadings, *, level: float) -> tuple[Wear, ...]:
     """Change per launch since preparation on each surface, and how many wear checks were read there."""
-    return tuple(_wear(case, readings) for case in cases)
+    return tuple(_wear(case, readings, level) for case in cases)
 
 
 def guesses_of(readings: LogReadings, state: State) -> Guesses | None:
@@ -82,7 +83,15 @@ def _counted(cause: str, study: Study, *, readings: LogReadings, state: State) -
     )
 
 
-def _wear(case: SurfaceCase, readings: LogReadings) -> Wear:
+def _wear(case: SurfaceCase, readings: LogReadings, level: float) -> Wear:
     surface = case.launches.surface.labels[case.surface]
     checks = sum(one.kind == "wear check" and one.surface == surface for one in readings.apart)
-    return Wear(surface=surface, per_launch=wear_slope(case), checks=checks)
+    wear = wear_of(case)
+    return Wear(
+        surface=surface,
+        per_launch=wear.estimate,
+        checks=checks,
+        se=wear.se,
+        df=wear.df,
+        interval=interval_of(wear, level / 2),
+    )

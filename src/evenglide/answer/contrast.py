@@ -9,7 +9,7 @@ import numpy as np
 from evenglide.analysis.claims import claims_of, interval_of, size_of
 from evenglide.answer.companions import Companions
 from evenglide.answer.notes import notes_on_contrast, notes_on_looks
-from evenglide.answer.results import Contrast, Looks, Naive, OwnPair
+from evenglide.answer.results import Contrast, Looks, Naive, OwnPair, Reml
 from evenglide.answer.robustness import notes_on_lines, stated_lines
 from evenglide.constants import EXACT_INTEGER_LIMIT
 from evenglide.maths.randomisation import RandomisationTest
@@ -50,10 +50,12 @@ def stated_contrast(work: Companions, *, looks: Looks | None = None) -> Contrast
         smallest_p=None if chance is None else chance.smallest_p,
         interval_randomisation=None if chance is None else chance.interval,
         randomisation_method=None if chance is None else chance.method,
+        randomisation_draws=None if chance is None else chance.draws,
+        randomisation_error=None if chance is None else chance.standard_error,
         p_randomisation_joint=None if work.joint is None else work.joint.p,
         own_pair=_own_pair(work),
         naive=_naive(work, plain),
-        reml=None,
+        reml=_reml(work),
         to_close=work.closing,
         robustness=stated_lines(work.lines, work.family, contrast=work.index, verdict=verdict),
         looks=looks,
@@ -86,6 +88,21 @@ def _naive(work: Companions, plain: Interval | None) -> Naive | None:
     if work.primary.se is not None and naive.se is not None:
         ratio = _width(plain) / _width(interval)
     return Naive(estimate=naive.estimate, se=naive.se, df=naive.df, interval=interval, too_narrow_by=ratio)
+
+
+def _reml(work: Companions) -> Reml | None:
+    mixed = work.mixed.contrast(work.treatment)
+    if mixed is None:
+        return None
+    return Reml(
+        estimate=mixed.estimate,
+        se=mixed.se,
+        df=mixed.df,
+        preparation_variance=mixed.preparation_variance,
+        launch_variance=mixed.launch_variance,
+        boundary=mixed.boundary,
+        moment_variance=mixed.moment_variance,
+    )
 
 
 def _width(interval: Interval | None) -> float:

@@ -17,6 +17,8 @@ FIELDS = (
     "assignments",
     "interval_randomisation",
     "randomisation_method",
+    "randomisation_draws",
+    "randomisation_error",
     "p_randomisation_joint",
 )
 
@@ -52,6 +54,8 @@ def _without(contrast: Contrast) -> Contrast:
         log10_assignments=None,
         interval_randomisation=None,
         randomisation_method=None,
+        randomisation_draws=None,
+        randomisation_error=None,
         p_randomisation_joint=None,
         notes=(
             *(one for one in contrast.notes if not set(one.fields) & set(FIELDS)),

@@ -46,6 +46,7 @@ ALL_FIELDS = (
     "p_randomisation_joint",
     "own_pair",
     "naive",
+    "reml",
     "robustness",
 )
 """Fields that need a contrast."""
@@ -57,6 +58,16 @@ OWN_PAIR_REASONS = {
 }
 
 
+MIXED_REASONS = {
+    "two-way": "the two directions of a preparation are not averaged launch by launch",
+    "item-is-unit": "pieces of gear are what counts as one try",
+    "one-launch-each": "no preparation has a launch to spare",
+    "no-df": "too few preparations",
+    "no-scatter": "the launches of each preparation agree to the last digit",
+    "too-large": "the surface has too many launches and preparations",
+}
+
+
 def notes_on_contrast(work: Companions) -> tuple[Note, ...]:
     """All notes on one contrast but those on robustness lines."""
     return (
@@ -65,7 +76,7 @@ def notes_on_contrast(work: Companions) -> tuple[Note, ...]:
         *_on_own_pair(work),
         *_on_naive(work),
         *_on_randomisation(work),
-        note("reml-not-computed", "reml"),
+        *_on_mixed(work),
     )
 
 
@@ -167,22 +178,45 @@ def _on_naive(work: Companions) -> Iterator[Note]:
         yield note("naive-not-available", *fields, reason="there is no scatter to compare")
 
 
+def _on_mixed(work: Companions) -> Iterator[Note]:
+    mixed = work.mixed.contrast(work.treatment)
+    if mixed is None:
+        if work.mixed.missing in MIXED_REASONS:
+            yield note("reml-not-available", "reml", reason=MIXED_REASONS[work.mixed.missing])
+        return
+    if mixed.boundary:
+        yield note("reml-boundary", "reml", df=int(mixed.df), preparations=len(work.case.observations.value))
+    if mixed.moment_variance <= 0.0:
+        yield note(
+            "preparations-not-above-launches",
+            "reml",
+            variance=mixed.moment_variance,
+            launches=mixed.launch_variance,
+        )
+
+
 def _on_randomisation(work: Companions) -> Iterator[Note]:
     chance = work.randomisation
     if chance is None:
         if work.primary.estimate is not None:
             fields = ("p_randomisation", "assignments", "smallest_p", "interval_randomisation")
             yield note("randomisation-not-available", *fields, reason=_why_no_orders(work))
-    elif chance.p is None:
-        count = _in_words(chance.assignments, chance.log10_assignments)
-        untold = ("p_randomisation", "interval_randomisation", "randomisation_method")
-        yield note("randomisation-too-large", *untold, assignments=count)
     elif chance.interval is None:
         yield note(
             "randomisation-unbounded",
             "interval_randomisation",
             assignments=chance.assignments,
             least=chance.smallest_p,
+        )
+    if chance is not None and chance.standard_error is not None:
+        count = _in_words(chance.assignments, chance.log10_assignments)
+        yield note(
+            "randomisation-by-chance",
+            "p_randomisation",
+            "interval_randomisation",
+            draws=chance.draws,
+            assignments=count,
+            error=chance.standard_error,
         )
     yield from _on_joint_randomisation(work)
 
@@ -201,7 +235,7 @@ def _on_joint_randomisation(work: Companions) -> Iterator[Note]:
         return
     if work.joint is None:
         if work.primary.estimate is not None:
-            reason = "the order was restricted" if work.rule.drawn else "no surface gives a test"
+            reason = _why_no_orders(work) if work.randomisation is None else "no surface gives a test"
             yield note("randomisation-not-available", "p_randomisation_joint", reason=reason)
     elif work.joint.standard_error is not None:
         yield note(

@@ -12,9 +12,19 @@ from evenglide.answer.results import Answer, Guesses, Objection, SetAsideCount, 
 from evenglide.fieldlog.state import State
 from evenglide.readings.from_log import LogReadings
 from evenglide.show.notes import agreeing
-from evenglide.show.numbers import count, decimals_for, fixed, listed, percent_change, spelled, with_unit
+from evenglide.show.numbers import (
+    count,
+    decimals_for,
+    fixed,
+    listed,
+    percent_change,
+    plain,
+    spelled,
+    with_unit,
+)
 from evenglide.show.objections import OBJECTIONS
 from evenglide.study.study import Study
+from evenglide.typing import Interval
 
 ANSWERED_EITHER_WAY = frozenset({"dropped-runs"})
 """Objections to which "there was none" is an answer from the data, not a gap in them."""
@@ -126,13 +136,31 @@ def _wearing(evidence: Evidence) -> tuple[bool, Facts]:
     ratio = evidence.answer.scale == "ratio"
     unit = evidence.answer.response.unit
     words = [
-        f"{_signed(percent_change(slope), '%') if ratio else _signed(slope, unit)} on {one.surface}"
+        f"{_changed(slope, ratio=ratio, unit=unit)}{_within(one.interval, ratio=ratio, unit=unit)} on "
+        f"{one.surface}"
         for one in told
         if (slope := one.per_launch) is not None
     ]
     checks = sum(one.checks for one in evidence.wear)
     after = f"{count(checks, 'launch', 'launches')} at the end of coats checked it." if checks else ""
-    return bool(told), {"wear": listed(words) if words else "", "checks": after}
+    confidence = with_unit(plain(100 * (1 - evidence.answer.level), digits=4), "%")
+    return bool(told), {
+        "wear": listed(words) if words else "",
+        "confidence": confidence,
+        "checks": after,
+    }
+
+
+def _changed(slope: float, *, ratio: bool, unit: str | None) -> str:
+    return _signed(percent_change(slope), "%") if ratio else _signed(slope, unit)
+
+
+def _within(interval: Interval | None, *, ratio: bool, unit: str | None) -> str:
+    """Give the range of a slope behind it, in brackets; nothing where there is none."""
+    if interval is None:
+        return ""
+    ends = [_changed(end, ratio=ratio, unit=unit) for end in interval if end is not None]
+    return f" ({' to '.join(ends)})"
 
 
 def _signed(change: float, unit: str | None) -> str:

@@ -122,7 +122,7 @@ def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answe
         state=state,
         answer=answer,
         set_aside=set_aside_counts(study, readings, state),
-        wear=wear_on(cases, readings),
+        wear=wear_on(cases, readings, level=study.level),
         guesses=guesses_of(readings, state),
     )
     return Conduct(

@@ -13,6 +13,7 @@ from evenglide.analysis.audit.layout import audit_layout
 from evenglide.analysis.audit.readings import audit_readings
 from evenglide.analysis.case import SurfaceCase, surface_case
 from evenglide.analysis.claims import claims_of, family_of
+from evenglide.analysis.components import mixed_model
 from evenglide.analysis.joint import joint_randomisation
 from evenglide.analysis.robustness import robustness_of
 from evenglide.analysis.rule import TOLERANCE, Rule
@@ -93,13 +94,22 @@ def _contrasts(
     else:
         bounds = [looks.in_force(key).bounds[key] for key in keys]
         family = family_of(keys, np.stack([looks.p[key] for key in keys], axis=1), rule, bounds=bounds)
-    one_draw = launches.shared and not rule.drawn
-    joint = {t: joint_randomisation(cases, t) for t in {t for _, t in keys}} if one_draw else {}
+    drawn = next(iter(rule.drawn.values()), None)  # shared preparations have one draw for all surfaces
+    others = {treatment for _, treatment in keys} if launches.shared else set()
+    joint = {treatment: joint_randomisation(cases, treatment, drawn=drawn) for treatment in others}
     different = {id(case): case for case in own.values()}
     robustness = {at: robustness_of(one, rule.margin_on(one.surface)) for at, one in different.items()}
+    mixed = {at: mixed_model(one) for at, one in different.items()}
     return {
         key: stated_contrast(
-            companions_of(robustness[id(own[key])], key[1], family=family, index=i, joint=joint.get(key[1])),
+            companions_of(
+                robustness[id(own[key])],
+                key[1],
+                family=family,
+                index=i,
+                mixed=mixed[id(own[key])],
+                joint=joint.get(key[1]),
+            ),
             looks=None if looks is None else stated_looks(looks, key),
         )
         for i, key in enumerate(keys)

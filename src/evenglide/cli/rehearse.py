@@ -31,7 +31,7 @@ TIMES, MOST_TIMES = 4096, 10**6
     "troubles",
     multiple=True,
     metavar="NAME",
-    help='What goes wrong, such as voids or "drift=10 %"; may be repeated (default: each by itself).',
+    help='What goes wrong, such as set-aside or "drift=10 %"; may be repeated (default: each by itself).',
 )
 @click.option(
     "--times",
@@ -53,7 +53,7 @@ TIMES, MOST_TIMES = 4096, 10**6
 def rehearse(folder: str, *, report: str | None, example: str | None, as_json: bool, **wishes: Any) -> None:
     """Play the plan of the study in FOLDER many times over and tell how often it would have been right.
 
-    Example: evenglide rehearse my-study --trouble voids --trouble drift
+    Example: evenglide rehearse my-study --trouble set-aside --trouble drift
     """
     with problems_told(as_json=as_json):
         from evenglide.steps.rehearse import Pages, rehearsal_in_words, rehearse_folder

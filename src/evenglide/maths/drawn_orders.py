@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -24,8 +25,10 @@ SEED = 20_261_126
 """Seed of the draws: the same data give the same p."""
 TABLE = 2**12
 """Sums in a table at most, unless one block needs more; a row of so many stays in the fast cache."""
-PART = 12
+PART = 14
 """Units of a part of a large block."""
+SHARES = 2**12
+"""Ways to share the labels of a large block out over its parts that are listed at most."""
 DRAWN = 2**15
 """Orders drawn together."""
 TRIES = 400
@@ -46,22 +49,38 @@ class _Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _LargeBlock:
-    """A block cut into parts: the subset sums of each, one number of members after the other."""
+    """A block cut into parts: the subset sums of each, one number of members after the other.
+
+    ``shares`` lists all ways to share the labels out over the parts, shape (ways, parts), with their
+    chances; None where these are too many, and each order's share is drawn by itself.
+    """
 
     sizes: tuple[int, ...]
     marked: int
     sums: tuple[FloatArray, ...]
     starts: tuple[IntArray, ...]
+    shares: tuple[IntArray, FloatArray] | None
+    shuffled: bool
 
     def add_to(self, total: FloatArray, rng: np.random.Generator) -> None:
-        members = rng.multivariate_hypergeometric(
-            self.sizes, self.marked, size=total.shape[1], method="marginals"
-        )
-        for sums, starts, count in zip(self.sums, self.starts, members.T, strict=True):
+        many = total.shape[1]
+        members = self._members(many, rng)
+        for sums, starts, count in zip(self.sums, self.starts, members, strict=True):
             first = starts[count]
-            place = first + (rng.random(total.shape[1]) * (starts[count + 1] - first)).astype(np.int64)
+            place = first + (rng.random(many) * (starts[count + 1] - first)).astype(np.int64)
             for at, values in enumerate(sums):
                 total[at] += values[place]
+
+    def _members(self, many: int, rng: np.random.Generator) -> IntArray:
+        """Labels of each part in each order, shape (parts, many)."""
+        if self.shares is None:
+            drawn = rng.multivariate_hypergeometric(self.sizes, self.marked, size=many, method="marginals")
+            return np.asarray(drawn.T)
+        ways, chances = self.shares
+        which = np.repeat(np.arange(len(ways)), rng.multinomial(many, chances))
+        if self.shuffled:  # a second block in the same order as the first would go along with it
+            rng.shuffle(which)
+        return np.asarray(ways.T[:, which])
 
 
 def draw_statistics(
@@ -99,7 +118,10 @@ def draw_statistics(
             found = coefficients(orders, sums[0], sums[second], square=square)
         else:
             found = sums[0] / orders.weight, sums[second] / orders.weight
-        yield found[0][:missing], found[1][:missing]
+        if len(found[0]) > missing:  # orders do not come in random order: any of them may be left out
+            kept = rng.permutation(len(found[0]))[:missing]
+            found = found[0][kept], found[1][kept]
+        yield found
         missing -= len(found[0])
         if missing <= 0:
             return
@@ -130,7 +152,8 @@ def _parts(
     for units, count in zip(blocks, marked, strict=True):
         ways = math.comb(len(units), count)
         if ways > TABLE:
-            parts.append(_large_block(columns[:, units], count))
+            shuffled = any(isinstance(part, _LargeBlock) for part in parts)
+            parts.append(_large_block(columns[:, units], count, shuffled=shuffled))
             continue
         if table.shape[1] * ways > TABLE:
             parts.append(_Table(sums=table))
@@ -139,12 +162,27 @@ def _parts(
     return [*parts, _Table(sums=table)] if table.shape[1] > 1 else parts
 
 
-def _large_block(columns: FloatArray, marked: int) -> _LargeBlock:
+def _large_block(columns: FloatArray, marked: int, *, shuffled: bool) -> _LargeBlock:
     pieces = np.array_split(columns, math.ceil(columns.shape[1] / PART), axis=1)
     by_count = [subset_sums(piece, piece.shape[1]) for piece in pieces]
+    sizes = tuple(piece.shape[1] for piece in pieces)
     return _LargeBlock(
-        sizes=tuple(piece.shape[1] for piece in pieces),
+        sizes=sizes,
         marked=marked,
         sums=tuple(np.concatenate(lists, axis=1) for lists in by_count),
         starts=tuple(np.cumsum([0, *(part.shape[1] for part in lists)]) for lists in by_count),
+        shares=_shares(sizes, marked) if math.prod(size + 1 for size in sizes[1:]) <= SHARES else None,
+        shuffled=shuffled,
     )
+
+
+def _shares(sizes: Sequence[int], marked: int) -> tuple[IntArray, FloatArray]:
+    """All ways to share labels out over parts, and the chance of each."""
+    ways = [
+        (marked - sum(rest), *rest)
+        for rest in product(*(range(size + 1) for size in sizes[1:]))
+        if 0 <= marked - sum(rest) <= sizes[0]
+    ]
+    orders = [math.prod(map(math.comb, sizes, way)) for way in ways]
+    chances = np.array([number / sum(orders) for number in orders])  # exact integers first
+    return np.array(ways, dtype=np.int64), chances / chances.sum()

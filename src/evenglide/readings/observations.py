@@ -274,6 +274,24 @@ def on_scale(value: FloatArray, scale: Scale) -> FloatArray:
     return np.log(value) if scale == "ratio" else value
 
 
+def is_plain_mean(observations: Observations, *, scale: Scale) -> bool:
+    """Whether a preparation's value is a plain mean of its launches' values on the analysis scale.
+
+    Parameters
+    ----------
+    observations : Observations
+    scale : {"ratio", "difference"}
+
+    Returns
+    -------
+    bool
+        False where two directions are averaged otherwise, as the table at the head of this file says.
+    """
+    if not observations.two_way:
+        return True
+    return observations.mark != RUN_OUT and not (observations.mark == TIMED_MARK and scale == "ratio")
+
+
 def _first_valid(reading: FloatArray, valid: BoolArray | None) -> FloatArray:
     """First valid reading of each study, 0 where a study has none."""
     if valid is None:

@@ -124,11 +124,11 @@ def draw(stage: Stage, chunk: Chunk, *, belief: ScatterBelief, troubles: Sequenc
     launch = source.standard_normal((len(stage.coat), chunk.studies))
     coat = source.standard_normal((int(stage.coat.max()) + 1, chunk.studies))
     place = source.standard_normal((int(stage.place.max()) + 1, chunk.studies))
-    share = met["voids"].size if "voids" in met else belief.voids
-    void = chunk.source("voids").random(launch.shape) < share if share > 0.0 else None
+    share = met["set-aside"].size if "set-aside" in met else belief.voids
+    void = chunk.source("set-aside").random(launch.shape) < share if share > 0.0 else None
     hoped = None
-    if "hopeful-voids" in met:
-        hoped = chunk.source("hopeful-voids").random(launch.shape) < met["hopeful-voids"].size
+    if "wishful-set-aside" in met:
+        hoped = chunk.source("wishful-set-aside").random(launch.shape) < met["wishful-set-aside"].size
         hoped &= (launch < -SHORT_BY) & stage.treated[:, np.newaxis]
         void = hoped if void is None else void | hoped
     if "outliers" in met:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 from evenglide.fieldlog.chain import chained
 from evenglide.fieldlog.events import Draft, Event, derived_id
@@ -30,8 +31,8 @@ CREW = World(
     weather="invented",
 )
 """Who is outside in an invented day; how things glide is drawn, not worked out in this world."""
-SEALED_AT = "2000-01-01T00:00:00+00:00"
-"""Before any invented outing."""
+EVENING_BEFORE = timedelta(hours=14)
+"""How long before the first outing the invented plan was sealed."""
 
 
 def example_log(
@@ -57,14 +58,15 @@ def example_log(
     """
     study = drawn.stage.study
     played = _played(drawn, truth, column=study_number, decimals=_decimals(study, drawn) if typed else None)
+    said = drafts(played, CREW, sealed=seal.fingerprint, unit=study.unit, method=METHOD)
+    begun = datetime.fromisoformat(said[0].device_time)
     first = Draft(
         id=derived_id(seal.fingerprint, DEVICE, 0, "seal"),
         device=f"{DEVICE} desk",
         sequence=1,
-        device_time=SEALED_AT,
+        device_time=(begun - EVENING_BEFORE).isoformat(timespec="seconds"),
         body=sealed_body(seal),
     )
-    said = drafts(played, CREW, sealed=seal.fingerprint, unit=study.unit, method=METHOD)
     return _arrived([first, *said])
 
 

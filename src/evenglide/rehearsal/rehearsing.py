@@ -82,7 +82,7 @@ def plan_play(
     if problems:
         raise OptionError(problems)
     if study.looks > 1:
-        unplayed += (Unplayed(trouble="half-way checks", why="every answer is the one at the end"),)
+        unplayed += (Unplayed(trouble="half-way checks", why="answers are those of the same study without them"),)
     play = Play(
         study=study,
         schedule=schedule,

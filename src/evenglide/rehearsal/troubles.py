@@ -55,14 +55,14 @@ class _Known:
 
 
 TROUBLES: Mapping[str, _Known] = {
-    "voids": _Known(
+    "set-aside": _Known(
         kind="share",
         size=0.1,
         largest=0.9,
         words="{size} of the launches are set aside, by chance",
         remedy="Plan a launch or two more on each preparation.",
     ),
-    "hopeful-voids": _Known(
+    "wishful-set-aside": _Known(
         kind="share",
         size=0.5,
         largest=1.0,
@@ -145,7 +145,7 @@ def named_troubles(
     ----------
     texts : sequence of str
         Names of `TROUBLES`, each with its size behind a sign of equality if it is not to have the usual one:
-        ``"voids"``, ``"voids=20 %"``, ``"unequal-scatter=3"``.
+        ``"set-aside"``, ``"set-aside=20 %"``, ``"unequal-scatter=3"``.
     item, reference : str
         What a piece of gear and the reference are called.
     expected_voids : float, optional
@@ -174,7 +174,9 @@ def named_troubles(
         if name in found:
             problems.append(_problem(f"{name} twice", "each once", code="bad-trouble"))
             continue
-        usual = max(known.size, min(2.0 * expected_voids, known.largest)) if name == "voids" else known.size
+        usual = (
+            max(known.size, min(2.0 * expected_voids, known.largest)) if name == "set-aside" else known.size
+        )
         amount = _size(size, known) if size else usual
         if amount is None or (size and known.kind == "none"):
             problems.append(_problem(quoted(text), _expected(name, known), code="bad-trouble"))

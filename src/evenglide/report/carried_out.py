@@ -145,9 +145,15 @@ def wear_table(answer: Answer) -> Table | None:
         return None
     right: Align = "right"
     checked = any(one.checks for one in answer.conduct.wear)
-    head = ("surface", "change per launch", *(("wear checks",) if checked else ()))
+    confidence = with_unit(plain(100 * (1 - answer.level), digits=4), "%")
+    head = ("surface", "change per launch", f"{confidence} interval", *(("wear checks",) if checked else ()))
     rows = tuple(
-        (one.surface, _per_launch(answer, one), *((whole(one.checks),) if checked else ()))
+        (
+            one.surface,
+            _per_launch(answer, one.per_launch),
+            _range_per_launch(answer, one),
+            *((whole(one.checks),) if checked else ()),
+        )
         for one in answer.conduct.wear
     )
     return Table(
@@ -158,11 +164,17 @@ def wear_table(answer: Answer) -> Table | None:
     )
 
 
-def _per_launch(answer: Answer, wear: Wear) -> str:
-    """Write a change with its sign, in percent or in the response's unit."""
-    if wear.per_launch is None:
+def _range_per_launch(answer: Answer, wear: Wear) -> str:
+    if wear.interval is None:
         return "–"
-    change = percent_change(wear.per_launch) if answer.scale == "ratio" else wear.per_launch
+    return " to ".join(_per_launch(answer, end) for end in wear.interval)
+
+
+def _per_launch(answer: Answer, slope: float | None) -> str:
+    """Write a change with its sign, in percent or in the response's unit."""
+    if slope is None:
+        return "–"
+    change = percent_change(slope) if answer.scale == "ratio" else slope
     unit = "%" if answer.scale == "ratio" else answer.response.unit
     written = fixed(change, 2) if answer.scale == "ratio" else plain(change, digits=2)
     sign = "" if written.startswith(MINUS) or not any(digit in "123456789" for digit in written) else "+"

@@ -123,8 +123,10 @@ def _randomisation(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
     count = NOTHING if contrast.assignments is None else whole(contrast.assignments)
     if contrast.log10_assignments is not None:
         count = f"10^{fixed(contrast.log10_assignments, 1)}"
-    method = f" ({contrast.randomisation_method})" if contrast.randomisation_method else ""
-    yield "p, randomisation", _p(contrast.p_randomisation)
+    method = f" ({_method(contrast)})" if contrast.randomisation_method else ""
+    error = contrast.randomisation_error
+    by_chance = "" if error is None else f" (standard error {plain(error, digits=1)})"
+    yield "p, randomisation", f"{_p(contrast.p_randomisation)}{by_chance}"
     yield "orders that could have been drawn", f"{count}{method}"
     yield "least p they allow", _p(contrast.smallest_p)
     yield (
@@ -132,6 +134,13 @@ def _randomisation(answer: Answer, contrast: Contrast) -> Iterator[Pair]:
         _range(contrast.interval_randomisation, _digits(contrast.se)),
     )
     yield "p, randomisation over all surfaces together", _p(contrast.p_randomisation_joint)
+
+
+def _method(contrast: Contrast) -> str:
+    """How the orders were gone through."""
+    if contrast.randomisation_draws is None:
+        return "exact"
+    return f"{whole(contrast.randomisation_draws)} drawn at random"
 
 
 def _companions(answer: Answer, contrast: Contrast) -> Iterator[Pair]:

@@ -227,7 +227,8 @@ def worst_words(rehearsal: Rehearsal) -> tuple[str, ...]:
             f"What misleads most: {troubles_words(scenario.troubles)}. Then {of_hundred(share)} of 100 "
             f"answers are wrong if the truth is {truth.told}.{_remedy(scenario)}"
         )
-    if lost is not None and lost[0] >= COSTLY and (wrong is None or lost[1] is not wrong[1]):
+    misleading = wrong[1] if wrong is not None and told else None
+    if lost is not None and lost[0] >= COSTLY and lost[1] is not misleading:
         share, scenario, truth = lost
         told.append(
             f"What costs most answers: {troubles_words(scenario.troubles)}. Then "

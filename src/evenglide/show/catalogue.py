@@ -253,13 +253,20 @@ NOTES: Mapping[str, Entry] = {
     "own-pair-not-available": Entry(
         severity="fine", text="The two treatments alone give no test here: {reason}."
     ),
+    "preparations-not-above-launches": Entry(
+        severity="fine",
+        text="Taken from sums of squares, the variance between preparations comes out at {variance}, not "
+        "above nought (between launches: {launches}). Preparations differ no more than their launches "
+        "explain; with few preparations that may be chance.",
+    ),
+    "randomisation-by-chance": Entry(
+        severity="fine",
+        text="There are {assignments} ways in which the order could have been drawn, too many to count "
+        "out. The randomisation p and its interval rest on {draws} of them, drawn at random (standard error "
+        "of p {error}).",
+    ),
     "randomisation-not-available": Entry(
         severity="fine", text="The randomisation test cannot be had: {reason}."
-    ),
-    "randomisation-too-large": Entry(
-        severity="fine",
-        text="There are {assignments} ways in which the order could have been drawn; this version "
-        "counts out up to 4,194,304.",
     ),
     "randomisation-unbounded": Entry(
         severity="fine",
@@ -269,8 +276,14 @@ NOTES: Mapping[str, Entry] = {
     "ratio-out-of-range": Entry(
         severity="fine", text="The ratio is too large or too small for a computer's number."
     ),
-    "reml-not-computed": Entry(
-        severity="fine", text="This version does not fit the mixed model that is shown beside the verdict."
+    "reml-boundary": Entry(
+        severity="fine",
+        text="The mixed model sees no scatter between preparations beyond that of their launches. Its "
+        "{df} degrees of freedom then count launches as if each were a try of its own; there are "
+        "{preparations} preparations. The verdict does not rest on it.",
+    ),
+    "reml-not-available": Entry(
+        severity="fine", text="The mixed model of launches cannot be fitted: {reason}."
     ),
     "settled-at-a-check": Entry(
         severity="fine",

@@ -47,7 +47,7 @@ OBJECTIONS: Mapping[str, Entry] = {
     "coat-wore": Entry(
         objection="The coat wore off on the way.",
         reply="From one launch to the next on the same preparation, all treatments together, the distance "
-        "changed by {wear} (a plain slope, without a range). {checks}",
+        "changed by {wear} (in brackets {confidence} intervals, from launches on one coat). {checks}",
         unchecked="Not checked: one launch on each preparation cannot show wear.",
     ),
     "not-off": Entry(

@@ -7,17 +7,14 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from evenglide.errors import OptionError, Problem, StudyError
-from evenglide.intake.pilot import pilot_launches
 from evenglide.plan.candidates import spread_of
 from evenglide.plan.limits import Plan, plan_study
 from evenglide.plan.results import OFFER_FORMAT, Candidate, Offer
-from evenglide.plan.scatter import pilot_file
 from evenglide.plan.table import write_schedule
-from evenglide.readings.launches import Launches
 from evenglide.show.typed import quoted
+from evenglide.steps.pilot import pilot_of
 from evenglide.store.folder_state import check_not_sealed
-from evenglide.store.study_folder import file_in, has_schedule, read_study_file, write_schedule_file
-from evenglide.store.tables import read_list
+from evenglide.store.study_folder import has_schedule, read_study_file, write_schedule_file
 from evenglide.study.document import read_study
 from evenglide.study.study import Study
 
@@ -85,7 +82,7 @@ def offer_folder(folder: str) -> Offered:
     from evenglide.plan.offer import make_offer
 
     study = read_study(read_study_file(folder))
-    return Offered(offer=make_offer(study, pilot=_pilot(folder, study)), folder=folder)
+    return Offered(offer=make_offer(study, pilot=pilot_of(folder, study)), folder=folder)
 
 
 def choose_layout(folder: str, choice: str, *, seed: int | None = None, replace: bool = False) -> Planned:
@@ -113,15 +110,6 @@ def offer_in_words(offered: Offered) -> str:
     from evenglide.report.offer_text import offer_text
 
     return offer_text(offered.offer, folder=offered.folder)
-
-
-def _pilot(folder: str, study: Study) -> Launches | None:
-    """Launches of the table in the folder that the study takes its scatter from."""
-    file = pilot_file(study)
-    if file is None:
-        return None
-    sheet = read_list(file_in(folder, file))
-    return pilot_launches(sheet, study.scatter.columns, response=study.response, scale=study.scale, file=file)
 
 
 def _chosen(offer: Offer, choice: str) -> Candidate:

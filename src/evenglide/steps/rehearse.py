@@ -19,6 +19,7 @@ from evenglide.rehearsal.repeats import Play
 from evenglide.report.page import report_html
 from evenglide.report.rehearsal_page import rehearsal_html
 from evenglide.report.wording import choose_wording
+from evenglide.steps.pilot import pilot_of
 from evenglide.store.folder_state import read_state
 from evenglide.store.pages import write_page
 from evenglide.store.study_folder import read_schedule_file, read_study_file
@@ -55,7 +56,7 @@ def rehearse_folder(
     play, unplayed = plan_play(
         study,
         read_schedule(seal.schedule_text, study),
-        find_scatter(study, None),
+        find_scatter(study, pilot_of(folder, study)),
         wishes=wishes,
     )
     command = _command(folder, wishes)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from evenglide.show.departures import Departure
+from evenglide.typing import Interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +52,18 @@ class Wear:
         Analysis scale; None without an order or with one launch each.
     checks : int
         Wear-check launches read there.
+    se, df : float or None
+        Standard error of `per_launch` and its degrees of freedom, counted in launches.
+    interval : (float, float) or None
+        Of confidence 1 - level.
     """
 
     surface: str
     per_launch: float | None
     checks: int
+    se: float | None
+    df: float | None
+    interval: Interval | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -105,7 +105,20 @@ class Naive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reml:
-    """Mixed-model line beside the verdict."""
+    """Mixed-model line beside the verdict; never enters it.
+
+    Parameters
+    ----------
+    estimate, se, df : float or None
+        Restricted maximum likelihood on launches; Satterthwaite's degrees of freedom, those of launches
+        where `boundary`.
+    preparation_variance, launch_variance : float or None
+        The first is not below 0.
+    boundary : bool
+        The variance between preparations came out at 0.
+    moment_variance : float or None
+        Between preparations, from sums of squares; of either sign.
+    """
 
     estimate: float | None
     se: float | None
@@ -113,6 +126,7 @@ class Reml:
     preparation_variance: float | None
     launch_variance: float | None
     boundary: bool
+    moment_variance: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,7 +206,11 @@ class Contrast:
     interval_randomisation : (float or None, float or None) or None
         Effects that the randomisation test does not reject; an end that is None is unbounded.
     randomisation_method : str or None
-        ``"exact"``.
+        ``"exact"`` or, where the orders are too many to count, ``"monte carlo"``.
+    randomisation_draws : int or None
+        Orders drawn by "monte carlo".
+    randomisation_error : float or None
+        Standard error of `p_randomisation` by "monte carlo".
     p_randomisation_joint : float or None
         Largest t over the surfaces that shared preparations; None unless they did.
     own_pair : OwnPair or None
@@ -237,6 +255,8 @@ class Contrast:
     smallest_p: float | None
     interval_randomisation: Interval | None
     randomisation_method: str | None
+    randomisation_draws: int | None
+    randomisation_error: float | None
     p_randomisation_joint: float | None
     own_pair: OwnPair | None
     naive: Naive | None
