@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 
 from evenglide.fieldlog.bodies import Body, Landed, Launched, Prepared, Read, Session, SetUp, parse_body
 from evenglide.fieldlog.events import Draft
+from evenglide.fieldlog.fold import replay
+from evenglide.fieldlog.pace import pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
+from evenglide.fieldlog.state import LaunchState
 from tests.fieldlog.made_up import drafts, schedule, study
 from tests.fieldlog.random_days import FINGERPRINT, vector
 from tests.reference_data import kept_days
@@ -60,3 +64,31 @@ def test_a_new_event_folds_only_what_it_touches() -> None:
     assert running.folded - before == 4  # the records of that launch
     running.day()
     assert running.folded - before == 4 + 3  # and those that frame the day
+
+
+def without_place(launch: LaunchState) -> LaunchState:
+    return replace(launch, position=0)
+
+
+@pytest.mark.parametrize("seed", range(300, 330))
+def test_it_knows_of_launches_paces_and_corrections_what_a_replay_knows(seed: int) -> None:
+    day = vector(seed)
+    recorded = events(day)
+    running = RunningDay(day["plan"])
+    for event in random.Random(seed).sample(recorded, len(recorded)):
+        running.add([event])
+    whole = replay(recorded)  # type: ignore[arg-type]
+    state = running.state()
+    assert state.made == whole.made
+    assert {number: without_place(one) for number, one in state.launches.items()} == {
+        number: without_place(one) for number, one in whole.launches.items()
+    }
+    assert pace_of(day["plan"], running.timed()) == pace_of(day["plan"], whole.facts)
+    for fact in whole.facts:
+        alone = running.fact(fact.entry.event)
+        assert (alone.body, alone.withdrawn, alone.corrections, alone.latest) == (
+            fact.body,
+            fact.withdrawn,
+            fact.corrections,
+            fact.latest,
+        )

@@ -8,15 +8,25 @@ It comes to the same day as a replay of everything; tests hold the two together.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
-from evenglide.fieldlog.bodies import Corrected, Prepared, RoundEnded, Session, SetUp, Skipped, launch_of
+from evenglide.fieldlog.bodies import (
+    Corrected,
+    Launched,
+    Prepared,
+    RoundEnded,
+    Session,
+    SetUp,
+    Skipped,
+    launch_of,
+)
 from evenglide.fieldlog.correcting import facts_of
 from evenglide.fieldlog.day import Day, day_of
 from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.fold import entry_of, framed
 from evenglide.fieldlog.launching import launches_of
-from evenglide.fieldlog.state import Entry, LaunchState
+from evenglide.fieldlog.state import Entry, Fact, LaunchState, State
 
 FRAME = (Prepared, RoundEnded, Session, SetUp, Skipped)
 """What frames a day: few of them, however many launches there are."""
@@ -46,7 +56,11 @@ class RunningDay:
         self._groups: dict[int | None, list[str]] = {}
         self._group_of: dict[str, int | None] = {}
         self._waiting: dict[str, list[str]] = {}
+        self._corrections: dict[str, list[str]] = {}
+        self._counts: dict[str, int] = {}
         self._launches: dict[int, LaunchState] = {}
+        self._places: dict[int, Key] = {}
+        self._releases: dict[int, list[Fact]] = {}
         self._out_of_turn = False
 
     def add(self, events: Iterable[Event | Draft]) -> None:
@@ -58,21 +72,46 @@ class RunningDay:
         if self._out_of_turn:
             self._renumbered()
             touched = set(self._groups)
-        for group in touched - {None}:
-            self._launches.update(self._folded(group))
+        for group in touched:
+            if group is not None:
+                self._fold(group)
 
     def day(self) -> Day:
         """Say where the day stands."""
-        frame = [entry for _, entry in self._sorted(None)]
-        self.folded += len(frame)
-        return day_of(self.plan, framed(facts_of(frame)[0], launches=self._launches))
+        return day_of(self.plan, framed(self._frame(), launches=self._launches))
+
+    def state(self) -> State:
+        """Say what is known of launches, preparations and set-ups, and in which order launches were made."""
+        made = sorted(
+            (one for one in self._launches.values() if one.made),
+            key=lambda one: (one.reach if one.order is None else one.order, self._places[one.number]),
+        )
+        state = framed(self._frame(), launches=self._launches)
+        return replace(state, made=tuple(one.number for one in made))
+
+    def timed(self) -> list[Fact]:
+        """Return the records that tell how long things took, in the order of replay."""
+        facts = [fact for facts in self._releases.values() for fact in facts]
+        facts += [fact for fact in self._frame() if isinstance(fact.body, Prepared | SetUp)]
+        return sorted(facts, key=lambda fact: self._entries[fact.entry.event][0])
+
+    def fact(self, identity: str) -> Fact:
+        """Return one record with its corrections applied, and theirs; it has to be known.
+
+        Its place in the replay and what was reached by then are not reckoned.
+        """
+        family, waiting = {identity}, [identity]
+        while waiting:
+            fresh = [one for one in self._corrections.get(waiting.pop(), ()) if one not in family]
+            family.update(fresh)
+            waiting += fresh
+        history = [entry for _, entry in sorted((self._entries[one] for one in family), key=_key)]
+        self.folded += len(history)
+        return next(fact for fact in facts_of(history)[0] if fact.entry.event == identity)
 
     def gaps(self) -> dict[str, int]:
         """Count, for each device, the records that are missing between those that came."""
-        counts: dict[str, int] = {}
-        for _, entry in self._entries.values():
-            counts[entry.device] = counts.get(entry.device, 0) + 1
-        return {device: self._last[device][0] - count for device, count in counts.items()}
+        return {device: self._last[device][0] - count for device, count in self._counts.items()}
 
     def _placed(self, event: Event | Draft) -> set[int | None]:
         """Put an event in its place in the order of replay, and say which records it touches."""
@@ -83,6 +122,9 @@ class RunningDay:
         self._last[event.device] = (max(last, event.sequence), furthest)
         entry = entry_of(event)
         self._entries[event.id] = ((furthest, event.device, event.sequence, event.id), entry)
+        self._counts[event.device] = self._counts.get(event.device, 0) + 1
+        if isinstance(event.body, Corrected):
+            self._corrections.setdefault(event.body.target, []).append(event.id)
         return self._grouped(entry)
 
     def _grouped(self, entry: Entry) -> set[int | None]:
@@ -104,12 +146,25 @@ class RunningDay:
         return touched
 
     def _sorted(self, group: int | None) -> list[tuple[Key, Entry]]:
-        return sorted((self._entries[event] for event in self._groups.get(group, ())), key=lambda one: one[0])
+        return sorted((self._entries[event] for event in self._groups.get(group, ())), key=_key)
 
-    def _folded(self, group: int | None) -> dict[int, LaunchState]:
-        history = [entry for _, entry in self._sorted(group)]
+    def _frame(self) -> tuple[Fact, ...]:
+        """Fold what frames the day."""
+        history = [entry for _, entry in self._sorted(None)]
         self.folded += len(history)
-        return launches_of(facts_of(history)[0])[0]
+        return facts_of(history)[0]
+
+    def _fold(self, group: int) -> None:
+        """Fold what speaks of one launch."""
+        history = self._sorted(group)
+        self.folded += len(history)
+        facts = facts_of([entry for _, entry in history])[0]
+        self._releases[group] = [fact for fact in facts if isinstance(fact.body, Launched)]
+        for number, launch in launches_of(facts)[0].items():
+            # Its place among its own records stands for its place in the whole replay: there the highest
+            # launch number met is that of the device, by which the replay is ordered.
+            self._places[number] = history[launch.position][0]
+            self._launches[number] = replace(launch, reach=self._places[number][0])
 
     def _renumbered(self) -> None:
         """Work out the order of replay anew, after a record came out of turn."""
@@ -123,3 +178,7 @@ class RunningDay:
                 self._entries[entry.event] = ((furthest, device, entry.sequence, entry.event), entry)
             self._last[device] = (self._last[device][0], furthest)
         self._out_of_turn = False
+
+
+def _key(placed: tuple[Key, Entry]) -> Key:
+    return placed[0]

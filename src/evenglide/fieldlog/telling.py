@@ -36,6 +36,7 @@ from evenglide.fieldlog.bodies import (
 from evenglide.show.numbers import count, duration, listed
 
 SHORT_HASH = 12
+"""Characters of a hash that are shown."""
 
 
 def in_words(body: Body) -> str:
@@ -130,7 +131,7 @@ def _of_gear(body: Body) -> str | None:
         case SetUp():
             said = [f"level {body.level}"] if body.level else []
             said += [f"zero at {body.zero_point_m:g} m"] if body.zero_point_m is not None else []
-            said += [f"photo {body.photo}"] if body.photo else []
+            said += [f"photo {_short(body.photo)}"] if body.photo else []
             place = f" on {body.surface}" if body.surface else ""
             way = f", {body.direction}" if body.direction else ""
             return f"Rig set-up {body.set_up}{place}{way}{_brackets(said)}."
@@ -194,6 +195,11 @@ def _of_the_log(body: Body) -> str | None:
 
 def _brackets(said: list[str]) -> str:
     return f" ({', '.join(said)})" if said else ""
+
+
+def _short(name: str) -> str:
+    """Shorten the name of a photo that was kept, which is a hash; people's own numbers are short."""
+    return name if len(name) <= SHORT_HASH else f"{name[:SHORT_HASH]}..."
 
 
 def _launch(number: int | None) -> str:

@@ -9,19 +9,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from evenglide.fieldlog.bodies import Body, Prepared
+from evenglide.fieldlog.bodies import Body, Prepared, SetUp
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
-from evenglide.fieldlog.fold import replay
 from evenglide.fieldlog.pace import pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
+from evenglide.fieldlog.state import Fact
 from evenglide.fieldlog.telling import in_words
 from evenglide.intake.phone_log import draft_of
 from evenglide.intake.sheet import Sheet
 from evenglide.readings.from_log import readings_from_log
 from evenglide.readings.so_far import so_far
-from evenglide.steps.sealed_study import SealedStudy, sealed_study
+from evenglide.steps.photos import is_photo
+from evenglide.steps.sealed_study import SealedStudy, decided, sealed_study
 from evenglide.steps.take_in import TakenIn, take_in_sheet
 from evenglide.store.log import Log, now
 from evenglide.store.pairing import Pairings
@@ -75,8 +76,10 @@ class Desk:
         self.pairings = Pairings(folder)
         self._log = Log(log_path(folder))
         try:
-            arrived = self._log.after(0)
-            self.sealed: SealedStudy = sealed_study([event for _, event in arrived], where=log_path(folder))
+            arrived = self._log.at_opening()
+            # What was decided is all that is wanted here; how the day stands is kept apart, up to date.
+            told = decided(event for _, event in arrived)
+            self.sealed: SealedStudy = sealed_study(told, where=log_path(folder))
         except BaseException:
             self._log.close()
             raise
@@ -86,6 +89,8 @@ class Desk:
         self._day = RunningDay(self.plan)
         self._met = 0
         self._highest: dict[str, int] = {}
+        self._arrived: dict[str | None, list[tuple[int, str]]] = {None: []}
+        self._going: tuple[int, dict[str, Any]] | None = None
         self.heard: dict[str, str] = {}
         self._hear(arrived)
 
@@ -141,6 +146,8 @@ class Desk:
         self._day.add([event for _, event in arrived])
         for arrival, event in arrived:
             self._met = max(self._met, arrival)
+            for kind in (None, event.body.kind):
+                self._arrived.setdefault(kind, []).append((arrival, event.id))
             self._highest[event.device] = max(self._highest.get(event.device, 0), event.sequence)
 
     def record(self, body: Body) -> None:
@@ -162,22 +169,22 @@ class Desk:
 
     def told(self, *, newest: int = RECENT, kind: str | None = None) -> list[dict[str, Any]]:
         """Tell the latest events, of one kind perhaps, in words, with what became of them."""
-        arrived = self._log.after(0)
-        state = replay([event for _, event in arrived])
-        facts = {fact.entry.event: fact for fact in state.facts}
-        return [
-            {
-                "arrival": arrival,
-                "device": event.device,
-                "sequence": event.sequence,
-                "device_time": event.device_time,
-                "words": self._words(event.body),
-                "withdrawn": facts[event.id].withdrawn,
-                "corrections": facts[event.id].corrections,
-                "now": self._words(facts[event.id].body) if facts[event.id].corrections else "",
-            }
-            for arrival, event in [one for one in arrived[::-1] if kind in (None, one[1].body.kind)][:newest]
-        ]
+        latest = self._arrived.get(kind, [])[-newest:]
+        return [self._told(arrival, self._day.fact(identity)) for arrival, identity in reversed(latest)]
+
+    def _told(self, arrival: int, fact: Fact) -> dict[str, Any]:
+        entry, body = fact.entry, fact.body
+        return {
+            "arrival": arrival,
+            "device": entry.device,
+            "sequence": entry.sequence,
+            "device_time": entry.device_time,
+            "words": self._words(entry.body),
+            "withdrawn": fact.withdrawn,
+            "corrections": fact.corrections,
+            "now": self._words(body) if fact.corrections else "",
+            "photo": body.photo if isinstance(body, SetUp) and is_photo(body.photo) else "",
+        }
 
     def _words(self, body: Body) -> str:
         """Tell a body; where treatments are hidden, no treatment is named."""
@@ -186,16 +193,20 @@ class Desk:
         return in_words(body)
 
     def so_far(self) -> dict[str, Any]:
-        """Say how the day goes: pace, scatter on one coat, drift of the rig; nothing of treatments."""
-        state = replay([event for _, event in self._log.after(0)])
-        launches = readings_from_log(self.sealed.study, self.sealed.schedule, state).launches
-        return {
-            "pace": asdict(pace_of(self.plan, state.facts)),
-            "surfaces": []
-            if launches is None
-            else [asdict(one) for one in so_far(launches, scale=self.sealed.study.scale)],
-            "questions": len(state.questions),
-        }
+        """Say how the day goes: pace, scatter on one coat, drift of the rig; nothing of treatments.
+
+        It is reckoned anew when something came; what it costs grows with the plan, not with the log.
+        """
+        if self._going is None or self._going[0] != self._met:
+            self._going = self._met, self._so_far()
+        return self._going[1]
+
+    def _so_far(self) -> dict[str, Any]:
+        study, schedule = self.sealed.study, self.sealed.schedule
+        launches = readings_from_log(study, schedule, self._day.state()).launches
+        going = () if launches is None else so_far(launches, scale=study.scale)
+        pace = pace_of(self.plan, self._day.timed())
+        return {"pace": asdict(pace), "surfaces": [asdict(one) for one in going]}
 
 
 def _id_of(record: Any) -> str:

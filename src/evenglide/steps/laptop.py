@@ -19,6 +19,8 @@ from evenglide.steps.serve import pair_address
 from evenglide.steps.take_in import taken_in_words
 from evenglide.store.tables import list_from_text
 
+MOST_CONDITIONS = 1000
+"""The latest ones that are listed."""
 SAMPLE = 10
 """One row in so many is asked for twice (common practice, no source)."""
 NEXT_STEPS = {
@@ -86,7 +88,7 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
 def conditions(desk: Desk) -> list[str]:
     """List what was written down of the place."""
     kind = Condition.model_fields["kind"].default
-    return [str(one["words"]) for one in desk.told(newest=10_000, kind=kind)]
+    return [str(one["words"]) for one in desk.told(newest=MOST_CONDITIONS, kind=kind)]
 
 
 def add_condition(desk: Desk, *, name: str, value: str, unit: str, words: str) -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from evenglide.errors import Problem, StudyError
-from evenglide.fieldlog.bodies import Sealed
+from evenglide.fieldlog.bodies import Corrected, Sealed
 from evenglide.fieldlog.events import Event
 from evenglide.fieldlog.fold import replay
 from evenglide.fieldlog.state import State
@@ -60,3 +60,8 @@ def sealed_study(events: Sequence[Event], *, where: str) -> SealedStudy:
     study = read_study(state.seal.study_text)
     schedule = read_schedule(state.seal.schedule_text, study)
     return SealedStudy(study=study, schedule=schedule, seal=state.seal, state=state)
+
+
+def decided(events: Iterable[Event]) -> list[Event]:
+    """Keep the events that tell what was sealed: of a long log the few that are needed for that."""
+    return [event for event in events if isinstance(event.body, Sealed | Corrected)]

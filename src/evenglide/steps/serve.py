@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from urllib.parse import quote
 
 from evenglide.errors import EvenglideError, Problem
-from evenglide.steps.sealed_study import sealed_study
+from evenglide.steps.sealed_study import decided, sealed_study
 from evenglide.store.authority import authority, server_certificate, vouched
 from evenglide.store.log import now, read_log
 from evenglide.store.pages import write_page
@@ -70,7 +70,7 @@ def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = F
     EvenglideError
         If it is not sealed; ``port-in-use``: another port would be another place to phones.
     """
-    sealed_study(read_log(log_path(folder)), where=log_path(folder))
+    sealed_study(decided(read_log(log_path(folder))), where=log_path(folder))
     bind = ANY if lan else LOOPBACK
     _check_port(bind, port)
     outside = lan_names() if lan else []

@@ -116,6 +116,7 @@ class Log:
             if broken is not None:
                 raise log_altered(self._path, broken)
             self._sealed = _fingerprint(events)
+            self._found: tuple[tuple[int, Event], ...] = tuple(enumerate(events, start=1))
             self._device = device
         except BaseException:
             self._connection.close()
@@ -153,6 +154,14 @@ class Log:
         if broken is not None:
             raise log_altered(self._path, broken)
         return events
+
+    def at_opening(self) -> tuple[tuple[int, Event], ...]:
+        """Return what it held when it was opened, each with its place of arrival from 1.
+
+        It was read then to check the chain; it is handed over once and not kept.
+        """
+        found, self._found = self._found, ()
+        return found
 
     def after(self, arrival: int) -> tuple[tuple[int, Event], ...]:
         """Return what came after so many events, each with its place of arrival from 1.

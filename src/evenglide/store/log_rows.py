@@ -12,6 +12,7 @@ from evenglide.fieldlog.events import Event, canonical, event_from_record
 COLUMNS = "id, device, sequence, record, previous, hash"
 ROWS = f"SELECT {COLUMNS} FROM events ORDER BY arrival"
 ROWS_AFTER = f"SELECT {COLUMNS} FROM events WHERE arrival > ? ORDER BY arrival"
+LAST = "SELECT arrival, hash FROM events WHERE arrival = (SELECT max(arrival) FROM events)"
 SHORTEST_ROW = 200
 """No row takes fewer bytes: two hashes of 64 characters and a record with an id and two times."""
 INSERT = (
@@ -121,7 +122,7 @@ def _launch(row: tuple[object, ...], event: Event | None) -> int | None:
 
 def numbered(connection: sqlite3.Connection) -> tuple[int, str]:
     """Return how many events there are and the hash of the last."""
-    row = connection.execute("SELECT arrival, hash FROM events ORDER BY arrival DESC LIMIT 1").fetchone()
+    row = connection.execute(LAST).fetchone()
     return (0, GENESIS) if row is None else (int(row[0]), str(row[1]))
 
 
