@@ -14,6 +14,7 @@ from evenglide.intake.labels import LOOKS_LIKE_NO, NO
 from evenglide.intake.numbers import FAULTS, Fault, read_numbers
 from evenglide.intake.problems import Problems
 from evenglide.intake.sheet import Cell, Sheet, cell_text, is_blank
+from evenglide.show.cells import from_text
 from evenglide.show.typed import did_you_mean, listing, nearest, quoted
 
 Filled = Literal[
@@ -167,7 +168,7 @@ class ListColumns:
         """Know the columns by their names."""
         ignored: list[str] = []
         for place, header in enumerate(self._sheet.header):
-            name = self._names.get(_folded(header))
+            name = self._names.get(_folded(from_text(header)))
             if name is None and header and nearest(_folded(header), list(self._names)):
                 self._unknown(place, header)
             elif name is None:

@@ -6,6 +6,7 @@ import csv
 import io
 
 from evenglide.intake.list_columns import FILLED, LAUNCH, PLANNED
+from evenglide.show.cells import as_text
 from evenglide.study.schedule import Schedule
 from evenglide.study.study import Study
 
@@ -33,9 +34,9 @@ def list_template(study: Study, schedule: Schedule) -> str:
         del shown["tag"]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    filled = [study.response if name == "reading" else name for name in FILLED]
+    filled = [as_text(study.response) if name == "reading" else name for name in FILLED]
     writer.writerow([LAUNCH, *shown, *filled])
     for launch in schedule.launches:
-        planned = [str(getattr(launch, attribute)) for attribute in shown.values()]
+        planned = [as_text(str(getattr(launch, attribute))) for attribute in shown.values()]
         writer.writerow([launch.number, *planned, *("" for _ in FILLED)])
     return text.getvalue()

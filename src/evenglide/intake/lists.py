@@ -38,6 +38,7 @@ from evenglide.intake.list_columns import (
     ListColumns,
 )
 from evenglide.intake.sheet import Sheet
+from evenglide.show.cells import from_text
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 from evenglide.study.study import Study
 
@@ -182,7 +183,7 @@ def _other_launch(index: int, columns: ListColumns, planned: ScheduledLaunch) ->
     if columns.filled(index):
         for name, attribute in PLANNED.items():
             text = columns.text(name, index)
-            if text and text != str(getattr(planned, attribute)).strip():
+            if text and str(getattr(planned, attribute)).strip() not in (text, from_text(text)):
                 yield Doubt(index=index, column=name, fault=OTHER_LAUNCH)
 
 

@@ -1,7 +1,7 @@
 """schedule.csv: the list of launches as people read it, and back.
 
 One row for each launch, UTF-8, lines end with LF. How the order was drawn stands in the last three
-columns of the first row.
+columns of the first row. A name that a spreadsheet would take for a formula is marked as text.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import get_args
 
 from evenglide.constants import EXACT_INTEGER_LIMIT
 from evenglide.errors import Problem, StudyError
+from evenglide.show.cells import as_text, from_text
 from evenglide.show.typed import did_you_mean, listing, quoted
 from evenglide.study.schedule import LaunchKind, Schedule, ScheduledLaunch
 from evenglide.study.study import Study
@@ -48,7 +49,8 @@ def write_schedule(schedule: Schedule) -> str:
     for at, one in enumerate(schedule.launches):
         place = [one.number, one.kind, one.outing, one.block, one.set_up, one.surface, one.direction]
         gear = [one.preparation, one.item, one.treatment, one.tag]
-        writer.writerow([*place, *gear, *(drawn if at == 0 else [""] * len(DRAWN))])
+        row = [*place, *gear, *(drawn if at == 0 else [""] * len(DRAWN))]
+        writer.writerow([as_text(str(cell)) for cell in row])
     return text.getvalue()
 
 
@@ -111,7 +113,7 @@ def _rows(content: bytes | str) -> list[tuple[int, list[str]]]:
     try:
         text = content if isinstance(content, str) else content.decode("utf-8")
         reader = csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""), strict=True)
-        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
+        rows = [(reader.line_num, [from_text(cell.strip()) for cell in row]) for row in reader]
     except (UnicodeDecodeError, csv.Error) as error:
         found = f"a file that is no table ({error})"
         raise StudyError([_problem("damaged-schedule", FILE, found, "a CSV file in UTF-8")]) from error

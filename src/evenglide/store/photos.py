@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+import threading
 import warnings
 from pathlib import Path
 
@@ -18,6 +19,8 @@ LONGEST_SIDE = 2560
 """Enough to see a tape, a level and the grain of a surface. [pixels]"""
 QUALITY = 85
 KINDS = ("JPEG", "PNG", "WEBP")
+_ONE_AT_A_TIME = threading.Lock()
+"""A decoded photo takes much room, and warnings are switched off for the whole program."""
 NAME = re.compile(r"[0-9a-f]{64}\.jpg")
 
 
@@ -77,29 +80,31 @@ def made_anew(content: bytes) -> bytes:
     from PIL import Image, ImageOps
 
     try:
-        with warnings.catch_warnings():
+        with _ONE_AT_A_TIME, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of large pictures: their size is checked here
             with Image.open(io.BytesIO(content), formats=KINDS) as opened:
                 # Known from the head of the file, before a pixel is decoded.
                 if opened.width * opened.height > MOST_PIXELS:
-                    raise EvenglideError([_too_large(opened.width, opened.height)])
+                    raise EvenglideError([_too_large(f"{opened.width} x {opened.height} pixels")])
                 opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
                 upright = ImageOps.exif_transpose(opened).convert("RGB")
         upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
         plain = Image.new("RGB", upright.size)
         plain.paste(upright)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+    except Image.DecompressionBombError as error:
+        raise EvenglideError([_too_large("more pixels than any camera takes")]) from error
+    except (OSError, ValueError, SyntaxError) as error:
         raise EvenglideError([_no_photo(error)]) from error
     written = io.BytesIO()
     plain.save(written, "JPEG", quality=QUALITY)
     return written.getvalue()
 
 
-def _too_large(width: int, height: int) -> Problem:
+def _too_large(found: str) -> Problem:
     return Problem(
         code="photo-too-large",
         where="the photo",
-        found=f"{width} x {height} pixels",
+        found=found,
         expected=f"at most {MOST_PIXELS // 1_000_000} million",
         remedy="Take it with a lower resolution, or note its number instead.",
     )

@@ -30,8 +30,8 @@ PAGES = (
     ("/phones", "Phones"),
     ("/answer", "Answer"),
 )
-HERE = frozenset({"127.0.0.1", "::1", "testclient"})
-"""Addresses of the laptop itself; the last is how the test client of the framework calls itself."""
+HERE = frozenset({"127.0.0.1", "::1"})
+"""Addresses of the laptop itself."""
 SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
 PULSE_S = 1.0
 """How often the log is looked at for records that another program wrote."""
