@@ -210,5 +210,6 @@ class Desk:
 
 
 def _id_of(record: Any) -> str:
+    """Id of something that was sent, as far as it can be told back."""
     identity = record.get("id") if isinstance(record, dict) else None
-    return identity if isinstance(identity, str) else ""
+    return identity.encode("utf-8", "replace").decode("utf-8") if isinstance(identity, str) else ""

@@ -9,6 +9,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from starlette.responses import JSONResponse
 
 from evenglide.errors import EvenglideError
@@ -60,9 +61,17 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(field_router)
     app.include_router(laptop_router)
     app.add_exception_handler(EvenglideError, _told)
+    app.add_exception_handler(RequestValidationError, _unfit)
     return app
 
 
 async def _told(_: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, EvenglideError)
     return JSONResponse(error.to_dict(), status_code=409)
+
+
+async def _unfit(_: Request, error: Exception) -> JSONResponse:
+    """Say what does not fit, without giving back what was sent: it may not even be text."""
+    assert isinstance(error, RequestValidationError)
+    told = [{"loc": one["loc"], "msg": one["msg"], "type": one["type"]} for one in error.errors()]
+    return JSONResponse({"detail": told}, status_code=422)

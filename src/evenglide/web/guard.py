@@ -29,6 +29,8 @@ UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 ELSEWHERE = frozenset({"cross-site", "same-site"})
 """What a browser says of a request from another site, or from another port of this one."""
 BEGINNINGS = frozenset({"/", "/field/"})
+CLOSE = {"Connection": "close"}
+"""Whoever is refused is not listened to any longer: the rest of a large body is not even read."""
 TOO_LARGE = "That is more than this server takes in one request."
 
 
@@ -56,7 +58,8 @@ class Guard:
             return
         refused = self._refused(scope)
         if refused is not None:
-            await PlainTextResponse(refused[1], status_code=refused[0], headers=HEADERS)(scope, receive, send)
+            answer = PlainTextResponse(refused[1], status_code=refused[0], headers={**HEADERS, **CLOSE})
+            await answer(scope, receive, send)
             return
         limit = _Limit(receive, _with_headers(send))
         try:
@@ -120,7 +123,8 @@ class _Limit:
     async def refuse(self, scope: Scope) -> None:
         """Answer that it is too large."""
         if not self._begun:
-            await PlainTextResponse(TOO_LARGE, status_code=413)(scope, self._receive, self._send)
+            answer = PlainTextResponse(TOO_LARGE, status_code=413, headers=CLOSE)
+            await answer(scope, self._receive, self._send)
 
 
 def _with_headers(send: Send) -> Send:

@@ -33,6 +33,8 @@ PAGES = (
 HERE = frozenset({"127.0.0.1", "::1"})
 """Addresses of the laptop itself."""
 SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
+MOST_FIELDS = 50_000
+"""Of a list that is typed in: six for each launch."""
 PULSE_S = 1.0
 """How often the log is looked at for records that another program wrote."""
 BREATH_S = 0.2
@@ -180,7 +182,7 @@ async def keying(request: Request) -> HTMLResponse:
 @router.post("/keying")
 async def keyed(request: Request) -> HTMLResponse:
     """Take in what was typed, as the same list on paper would be."""
-    form = await request.form()
+    form = await request.form(max_fields=MOST_FIELDS)
     desk = desk_of(request)
     typed = {name: value for name, value in form.items() if isinstance(value, str)}
     try:
