@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 
 from evenglide.fieldlog.bodies import Noted
 from evenglide.fieldlog.events import new_id
+from evenglide.steps.desk import Desk
 from evenglide.store.log import read_log
 from evenglide.web.field import router as field_router
 from evenglide.web.guard import LARGEST_BODY
@@ -351,6 +352,26 @@ def test_no_record_makes_the_server_stumble(served: Served) -> None:
     assert len(answer.json()["kept"]) + len(answer.json()["refused"]) == len(odd)
     for path in ("/", "/day", "/events"):
         assert served.get(path).status_code == 200
+
+
+def test_a_phone_cannot_seal_another_study(served: Served) -> None:
+    folder = served.desk.folder
+    ours = next(one.body for one in read_log(Path(folder) / "log.sqlite") if one.body.kind == "sealed")
+    theirs = {**ours.to_dict(), "fingerprint": "0" * 64}
+    body = {"study": served.desk.plan["study"], "records": [{**record(), "device": "", "body": theirs}]}
+    for device in ("0", "stranger"):  # the first would come before ours in the order of replay
+        body["records"][0]["device"] = device
+        answer = served.post("/field/records", json=body, headers=served.paired()).json()
+        assert (answer["kept"], len(answer["refused"])) == ([], 1)
+    seal = next(one.id for one in read_log(Path(folder) / "log.sqlite") if one.body.kind == "sealed")
+    for change in ({"changes": {"fingerprint": "0" * 64}}, {"withdrawn": True}):
+        body["records"] = [
+            {**record(), "body": {"kind": "corrected", "version": 1, "target": seal, **change}}
+        ]
+        assert served.post("/field/records", json=body, headers=served.paired()).json()["kept"]
+    again = Desk(folder)
+    again.close()
+    assert again.plan["study"] == served.desk.plan["study"]
 
 
 def test_every_answer_carries_the_policy(served: Served) -> None:

@@ -18,6 +18,7 @@ from evenglide.fieldlog.bodies import (
     Incident,
     Noted,
     Read,
+    Sealed,
     SetAside,
     UnknownBody,
     launch_of,
@@ -174,8 +175,10 @@ def amend(body: Body, correction: Corrected) -> Body | None:
     Returns
     -------
     Body or None
-        None if the result would be no body of this kind, or of another launch.
+        None if the result would be no body of this kind, or of another launch; nor can a seal be corrected.
     """
+    if isinstance(body, Sealed):
+        return None
     changes = {**_changes_of_fields(body, correction), **correction.changes}
     if not changes:
         return body

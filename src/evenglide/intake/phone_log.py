@@ -17,6 +17,8 @@ from evenglide.show.typed import quoted
 
 PHONE_LOG_FORMAT = "evenglide.phone-log/1"
 TEXTS = ("id", "device", "device_time")
+OF_THE_LOG = frozenset({"sealed", "merged", "conflicting"})
+"""Kinds that only a log itself records: a phone that could seal could put another study in place of ours."""
 SHOWN = 60
 """Characters of a broken line that are shown."""
 
@@ -102,9 +104,11 @@ def draft_of(record: Any) -> Draft | None:
     """Make a draft of plain values; None if they are no record.
 
     A body of a kind that is not known is kept as it came; a record without an id, a device or a number is
-    none, because it could be taken in twice.
+    none, because it could be taken in twice; nor is one that only a log itself may hold.
     """
     if not isinstance(record, dict) or not isinstance(record.get("body"), dict):
+        return None
+    if str(record["body"].get("kind")) in OF_THE_LOG:
         return None
     texts = {name: record.get(name) for name in TEXTS}
     sequence = record.get("sequence")

@@ -204,7 +204,7 @@ async def clip(request: Request) -> HTMLResponse:
 async def read_clip(
     request: Request,
     *,
-    launch: Annotated[int, Form(ge=1)],
+    launch: Annotated[int, Form(ge=1, lt=2**53)],
     text: Annotated[str, Form(min_length=1, max_length=20)],
     uncertainty: Annotated[str, Form(max_length=20)] = "",
     reader: Annotated[str, Form(max_length=60)] = "",
