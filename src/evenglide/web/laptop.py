@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator, Mapping
 from importlib.resources import files
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Form, HTTPException, Request
+from fastapi import APIRouter, Depends, Form, Header, HTTPException, Query, Request
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
@@ -37,6 +37,8 @@ MOST_FIELDS = 50_000
 """Of a list that is typed in: six for each launch."""
 PULSE_S = 1.0
 """How often the log is looked at for records that another program wrote."""
+AGAIN_MS = 2000
+"""How soon a page asks again after a break. [ms]"""
 BREATH_S = 0.2
 """How often an open stream looks whether the server is to stop."""
 
@@ -92,18 +94,23 @@ async def events(request: Request) -> HTMLResponse:
 
 
 @router.get("/stream")
-async def stream(request: Request) -> StreamingResponse:
-    """Say when something new came."""
+async def stream(
+    request: Request,
+    since: Annotated[str, Query(max_length=15)] = "",
+    last_event_id: Annotated[str, Header(max_length=15)] = "",
+) -> StreamingResponse:
+    """Say when something new came, from where the page that asks had heard."""
     desk = desk_of(request)
+    heard = next((int(one) for one in (last_event_id, since) if one.isascii() and one.isdigit()), None)
 
     async def changes() -> AsyncIterator[str]:
-        met = desk.catch_up()
-        yield "retry: 2000\n\n"
+        met = desk.catch_up() if heard is None else heard
+        yield f"retry: {AGAIN_MS}\nid: {met}\n\n"
         while not (STOPPING.is_set() or await request.is_disconnected()):
             now = desk.catch_up()
             if now != met:
                 met = now
-                yield f"event: changed\ndata: {now}\n\n"
+                yield f"event: changed\nid: {now}\ndata: {now}\n\n"
             for _ in range(round(PULSE_S / BREATH_S)):
                 if not STOPPING.is_set():
                     await asyncio.sleep(BREATH_S)

@@ -5,7 +5,7 @@ import { button, element } from "./element.js";
 import { newId, Records } from "./records.js";
 import { planAndToken, startSending } from "./sending.js";
 import { counted, told } from "./words.js";
-import { awayScreen } from "./screens/away.js";
+import { awayScreen, countsOf } from "./screens/away.js";
 import { coatScreen } from "./screens/coat.js";
 import { landedScreen } from "./screens/landed.js";
 import { lockedScreen } from "./screens/locked.js";
@@ -100,7 +100,8 @@ export class App {
   /** All that a screen is drawn from. */
   summary() {
     const { state, next, waitingFor, unread } = this.day;
-    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread, this.trouble, this.odd]);
+    const refused = this.drafts.filter((one) => typeof one.sent === "string").length;
+    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread, this.trouble, this.odd, refused]);
   }
 
   /** Keep a record, then go on. @param {any} body @param {string} [id] */
@@ -166,6 +167,7 @@ export class App {
   showSaved() {
     const place = this.place.querySelector(".saved"), foot = this.place.querySelector("footer");
     if (place) place.textContent = this.saved();
+    for (const count of this.place.querySelectorAll("[data-counts]")) count.textContent = countsOf(this)[count.dataset.counts];
     if (foot && !foot.contains(document.activeElement)) foot.replaceWith(this.foot());
   }
 

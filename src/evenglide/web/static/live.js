@@ -9,5 +9,6 @@ async function again() {
   if (fresh) live.replaceChildren(...fresh.childNodes);
 }
 
-const stream = new EventSource("/stream");
+// From what this page already shows; after a break the browser says itself how far it had heard.
+const stream = new EventSource(`/stream?since=${live?.dataset.met ?? ""}`);
 stream.addEventListener("changed", again);

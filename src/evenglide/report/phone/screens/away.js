@@ -7,7 +7,7 @@ import { counted } from "../words.js";
 
 export function awayScreen(app) {
   const { plan, day, drafts } = app, done = day.state === "done";
-  const sent = drafts.filter((one) => one.sent === true).length, refused = drafts.filter((one) => typeof one.sent === "string");
+  const refused = drafts.filter((one) => typeof one.sent === "string");
   const name = `evenglide-${(drafts[0]?.device ?? "phone")}-${drafts.length}.ndjson`;
   const file = () => new File([logText(plan.study, drafts)], name, { type: "application/x-ndjson" });
   const download = () => {
@@ -28,8 +28,8 @@ export function awayScreen(app) {
     content: [
       element("h1", {}, done ? "Every launch is made" : "Where the records are"),
       element("dl", { class: "kept" },
-        element("dt", {}, "Saved here"), element("dd", {}, counted(drafts.length, "record")),
-        plan.address && [element("dt", {}, "At the laptop"), element("dd", {}, `${sent} of ${drafts.length}`)]),
+        element("dt", {}, "Saved here"), element("dd", { "data-counts": "here" }, countsOf(app).here),
+        plan.address && [element("dt", {}, "At the laptop"), element("dd", { "data-counts": "there" }, countsOf(app).there)]),
       refused.length > 0 && element("p", { class: "trouble" }, `The laptop keeps something else under the name of ${counted(refused.length, "record")}. They stay here; save them to a file.`),
       element("p", {}, promiseOf(app)),
       element("p", { class: "soft" }, "The file holds every record with its corrections. Taken in twice, it adds nothing: evenglide take-in ", name),
@@ -44,11 +44,17 @@ export function awayScreen(app) {
   };
 }
 
+/** How many records are where, in words. @param {any} app @returns {Record<string, string>} */
+export function countsOf({ drafts }) {
+  const sent = drafts.filter((one) => one.sent === true).length;
+  return { here: counted(drafts.length, "record"), there: `${sent} of ${drafts.length}` };
+}
+
 /** What this way of carrying the page can and cannot survive. */
 function promiseOf(app) {
   if (!app.promise.works) return "This browser keeps nothing. Use paper, or open the page from the laptop's address.";
   const kept = app.promise.kept ? "The browser promises to keep the records until you clear them." : "The browser may clear them if it runs short of room: save them to a file every evening.";
   if (location.protocol === "file:") return `This page runs from a file. It survives a reload and a restart of the phone, without any signal. ${kept}`;
   if (shell.kept) return `This page goes on without the laptop, and survives a reload once it has loaded here. ${kept}`;
-  return `This page goes on in the open tab without the laptop. Do not reload it while the laptop is away: the records stay, the page would not. ${window.isSecureContext ? "Passing over the warning of the certificate is not enough: install it. " : ""}${kept}`;
+  return `This page goes on in the open tab without the laptop. Do not reload it while the laptop is away: the records stay, the page would not. ${location.protocol === "https:" ? "Passing over the warning of the certificate is not enough: install it. " : ""}${kept}`;
 }
