@@ -52,6 +52,9 @@ bench: dev  ## measure how fast it is on this machine
 truth: dev  ## measure how often answers would be wrong, into docs/truth.md
 	$(BIN)/python -m truth $(ARGS)
 
+soak: dev  ## a minute of four phones while their server is killed; says whether anything was lost
+	$(BIN)/python -m tests.field.soak --seconds 60 $(ARGS)
+
 lock:  ## choose and write down the versions of all packages anew (ARGS=--upgrade for the newest)
 	$(PYTHON) tools/lock.py $(ARGS)
 
