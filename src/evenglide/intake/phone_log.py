@@ -96,7 +96,7 @@ def read_phone_log(text: str, *, where: str) -> PhoneLog:
         else:
             drafts.append(draft)
     promised = head.get("records")
-    missing = promised - len(drafts) if isinstance(promised, int) else 0
+    missing = promised - len(drafts) if isinstance(promised, int) and not isinstance(promised, bool) else 0
     return PhoneLog(study=study, drafts=tuple(drafts), unreadable=tuple(unreadable), missing=max(0, missing))
 
 
@@ -152,7 +152,7 @@ def _object(line: str) -> dict[str, Any] | None:
 
 
 def _no_head(where: str, told: object) -> Problem:
-    if isinstance(told, str) and told.startswith("evenglide.phone-log/"):
+    if isinstance(told, str) and told.startswith("evenglide.phone-log/") and told != PHONE_LOG_FORMAT:
         return Problem(
             code="unknown-format",
             where=f"{where}, line 1",

@@ -83,7 +83,8 @@ def take_in(
             return _of_copy(source, log.merge(source))
         if is_phone_log(begins(source)):
             records = read_phone_log(read_text(source), where=source)
-            return _of_phone(source, records, log.append(records.drafts, study=records.study))
+            added = log.append(records.drafts, study=records.study, where=source)
+            return _of_phone(source, records, added)
         listed = read_list(source, sheet=sheet, encoding=encoding)
         return take_in_sheet(log, listed, source=source, decimal=decimal, keep_doubtful=keep_doubtful)
 

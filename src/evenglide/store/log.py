@@ -174,7 +174,12 @@ class Log:
             return read_rows_after(self._connection, arrival)
 
     def append(
-        self, drafts: Sequence[Draft], *, study: str | None = None, server_time: str | None = None
+        self,
+        drafts: Sequence[Draft],
+        *,
+        study: str | None = None,
+        server_time: str | None = None,
+        where: str = "the events",
     ) -> Appended:
         """Add what devices recorded, in one transaction; a record that is there adds nothing.
 
@@ -185,6 +190,8 @@ class Log:
             Fingerprint of the study they say they belong to.
         server_time : str, optional
             Default: what the clock says.
+        where : str
+            What they came in, for problems.
 
         Returns
         -------
@@ -197,7 +204,7 @@ class Log:
             Nothing was written then.
         """
         if study is not None and study != self._sealed:
-            raise other_study("the events", found=study, expected=self._sealed or "nothing yet")
+            raise other_study(where, found=study, expected=self._sealed or "nothing yet")
         moment = server_time or self._clock()
         with self._transaction():
             return self._add([(draft, moment) for draft in drafts])
