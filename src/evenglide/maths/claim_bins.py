@@ -101,7 +101,7 @@ def claim_bins(
 
     >>> bins = claim_bins(df=[4], se=[1.0], effect=[2.0], margin=[4.0], levels=[0.025, 0.05])
     >>> bins.difference[:, 0]
-    array([0.2013..., 0.3278...])
+    array([0.20769145, 0.3359651 ])
     """
     given = (np.atleast_1d(np.asarray(value, dtype=np.float64)) for value in (df, se, effect, margin))
     nu, scale, away, half = np.broadcast_arrays(*given)
