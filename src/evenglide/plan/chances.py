@@ -24,7 +24,6 @@ Effects = Sequence[Literal["none", "margin"]] | Sequence[float]
 NAMED = {"none": 0.0, "margin": 1.0}
 QUICK_FAMILY = 5
 """Families beyond this share the level equally in a quick look, which is a little less than they do."""
-CHANCE = 0.8
 
 
 def chances_of(
