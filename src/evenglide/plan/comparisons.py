@@ -11,6 +11,7 @@ and a = 0 or n is never drawn. The mean over the lot is taken of the chances, no
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -154,13 +155,13 @@ def lot_of(rounds: int, *, items: bool) -> Lot:
     """
     if not items:
         return ((2.0 / rounds, 1.0),)
-    orders = 2**rounds - 2
-    found: dict[float, float] = {}
+    lean: Counter[int] = Counter()
     for first in range(1, rounds):
-        share = abs(2 * first / rounds - 1)
-        factor = 2.0 / rounds / (1.0 - share**2)
-        found[factor] = found.get(factor, 0.0) + comb(rounds, first) / orders
-    return tuple(found.items())
+        lean[abs(2 * first - rounds)] += comb(rounds, first)
+    return tuple(
+        (2.0 / rounds / (1.0 - (more / rounds) ** 2), orders / (2**rounds - 2))
+        for more, orders in sorted(lean.items(), reverse=True)
+    )
 
 
 def _rounds(layout: LayoutDesign, place: int) -> list[int]:
