@@ -19,6 +19,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: times are those of one thread
 HERE = Path(__file__).resolve().parent
 Rows = list[dict[str, Any]]
 MEASURED_WITH = ("evenglide", "numpy", "scipy")

@@ -9,6 +9,7 @@ import numpy as np
 from evenglide.maths.components import fit_component
 from evenglide.maths.equivalence import difference_p
 from evenglide.maths.mixed_design import mixed_design
+from evenglide.maths.randomisation_chances import randomisation_chances
 from evenglide.typing import BoolArray, FloatArray
 from truth.layouts import LAUNCHES, Layout
 from truth.troubles import Trouble
@@ -51,3 +52,13 @@ class Companions:
         y = np.log(readings).reshape(self._layout.shape[0], -1, readings.shape[1])
         fits = [fit_component(self._design, of_surface) for of_surface in y]
         yield "reml", np.concatenate([difference_p(fit.estimate, fit.se, fit.df) for fit in fits])
+        values = y.reshape(*self._layout.shape, LAUNCHES, -1).mean(axis=3)
+        yield "all orders", np.stack([p for of_surface in values for p in self._over_all_orders(of_surface)])
+
+    def _over_all_orders(self, values: FloatArray) -> Iterator[FloatArray]:
+        """Randomisation p of each treatment against the reference; `values` of (rounds, slots, studies)."""
+        for treatment in range(1, self._layout.treatments):
+            pair = np.flatnonzero(np.isin(self._layout.treatment, (0, treatment)))
+            labelled = np.tile(self._layout.treatment[pair] == treatment, self._layout.blocks)
+            block = np.repeat(np.arange(self._layout.blocks), len(pair))
+            yield randomisation_chances(values[:, pair].reshape(len(block), -1), labelled, block=block)

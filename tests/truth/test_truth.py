@@ -87,6 +87,15 @@ def test_restricted_likelihood_would_not_do_for_a_verdict() -> None:
     assert rates_of("6 pairs | no scatter between preparations")["reml"].rate < 0.04
 
 
+@pytest.mark.parametrize(
+    ("layout", "rate"),
+    [("3 pairs", 0.0), ("6 pairs", 2 / 64), ("10 pairs", 50 / 1024), ("3 x (2 + 2)", 10 / 216)],
+)
+def test_all_orders_err_as_often_as_counting_them_says(layout: str, rate: float) -> None:
+    found = rates_of(f"{layout} | clean")["all orders"]
+    assert abs(found.rate - rate) <= ERRORS * found.error, concise(found)
+
+
 def test_the_same_seed_gives_the_same_numbers_and_another_gives_others() -> None:
     cell = CELLS["3 pairs | clean"]
     assert run_cell(cell, studies=300, seed=1) == run_cell(cell, studies=300, seed=1)

@@ -115,10 +115,18 @@ def test_a_layout_that_is_not_offered(study: Path, choice: str) -> None:
         ("--seed", "4"),
         ("--outings", "2"),
         ("--replace",),
+        ("--report", "plan.html", "--choose", "1"),
     ],
 )
 def test_options_that_say_different_things(study: Path, options: tuple[str, ...]) -> None:
     assert run("plan", study, *options).exit_code == 2
+
+
+def test_the_offer_as_one_page(study: Path) -> None:
+    told = run("plan", study, "--report", "plan.html")
+    assert told.exit_code == 0, told.output
+    assert "Page: plan.html" in told.output
+    assert "</html>" in Path("plan.html").read_text(encoding="utf-8")
 
 
 def test_a_pilot_in_the_folder_is_read(study: Path) -> None:

@@ -29,8 +29,9 @@ LARGEST_SEED = EXACT_INTEGER_LIMIT - 1
 )
 @click.option("--outings", type=click.IntRange(1), help="Outings over which the rounds are spread.")
 @click.option("--replace", is_flag=True, help="Replace a list of launches that is there already.")
+@click.option("--report", metavar="OUT.html", type=click.Path(), help="Write what is offered as one page.")
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as one JSON object.")
-def plan(folder: str, *, as_json: bool, **wishes: Any) -> None:
+def plan(folder: str, *, report: str | None, as_json: bool, **wishes: Any) -> None:
     r"""Say what each hour outside buys, for the study in FOLDER; or draw the list of launches.
 
     Without numbers nothing is written: layouts, chances, and which one to take. --choose writes schedule.csv
@@ -41,22 +42,26 @@ def plan(folder: str, *, as_json: bool, **wishes: Any) -> None:
               evenglide plan my-study --choose recommended
               evenglide plan my-study --blocks 8 --launches 6
     """
-    _check_together(**wishes)
+    _check_together(report=report, **wishes)
     with problems_told(as_json=as_json):
         if wishes["choose"] is None and wishes["blocks"] is None:
-            _offer(folder, as_json=as_json)
+            _offer(folder, report=report, as_json=as_json)
         else:
             _draw(folder, as_json=as_json, **wishes)
 
 
-def _offer(folder: str, *, as_json: bool) -> None:
-    from evenglide.steps.plan import offer_folder, offer_in_words
+def _offer(folder: str, *, report: str | None, as_json: bool) -> None:
+    from evenglide.steps.plan import offer_folder, offer_in_words, write_offer_page
 
     offered = offer_folder(folder)
+    if report is not None:
+        write_offer_page(offered, report)
     if as_json:
         echo_json(offered.to_dict())
         return
     click.echo(offer_in_words(offered))
+    if report is not None:
+        click.echo(f"\nPage: {report}")
 
 
 def _draw(folder: str, *, as_json: bool, choose: str | None, **wishes: Any) -> None:
@@ -75,6 +80,7 @@ def _draw(folder: str, *, as_json: bool, choose: str | None, **wishes: Any) -> N
 
 def _check_together(
     *,
+    report: str | None,
     choose: str | None,
     blocks: int | None,
     launches: int | None,
@@ -88,6 +94,8 @@ def _check_together(
         raise click.UsageError("--choose takes rounds, launches and outings from the layout: leave them out.")
     if (blocks is None) != (launches is None):
         raise click.UsageError("--blocks and --launches go together.")
+    if report is not None and (numbers or choose is not None):
+        raise click.UsageError("--report shows what is offered: leave --blocks, --launches, --choose out.")
     if not numbers and choose is None and (seed is not None or outings is not None or replace):
         raise click.UsageError(
             "--seed, --outings and --replace are about a list of launches: say --choose, "

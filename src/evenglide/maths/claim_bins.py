@@ -40,6 +40,8 @@ from evenglide.typing import FloatArray
 NEGLIGIBLE = 1e-13
 """Probability of u that is cut off at either end."""
 SMALLEST_NODE = 1e-70
+FAR = 8.5
+"""Standard errors; a normal deviate lies beyond with chance 1e-17."""
 CHUNK = 100
 """Comparisons worked out side by side: their nodes fit into a processor's cache."""
 
@@ -101,7 +103,7 @@ def claim_bins(
 
     >>> bins = claim_bins(df=[4], se=[1.0], effect=[2.0], margin=[4.0], levels=[0.025, 0.05])
     >>> bins.difference[:, 0]
-    array([0.2013..., 0.3278...])
+    array([0.20769145, 0.3359651 ])
     """
     given = (np.atleast_1d(np.asarray(value, dtype=np.float64)) for value in (df, se, effect, margin))
     nu, scale, away, half = np.broadcast_arrays(*given)
@@ -114,12 +116,23 @@ def claim_bins(
     kinds = np.zeros((3, m, count))
     both = np.zeros((m, m, count)) if joint else None
     possible = (nu > 0) & (scale > 0) & np.isfinite(scale)
+    t, s = _points(np.where(possible, nu, 1.0), alpha)
+    distance = np.abs(away) / np.where(possible, scale, 1.0)
     for least, most, grid in _GRIDS:
         rows = np.flatnonzero(possible & (nu >= least) & (nu < most))
+        rows = rows[np.argsort(distance[rows], kind="stable")]  # batches of a kind take a shorter way
         for start in range(0, len(rows), CHUNK):
             at = rows[start : start + CHUNK]
-            batch = _batch(
-                nu[at], np.abs(away[at]) / scale[at], half[at] / scale[at], levels=alpha[:, at], grid=grid
+            low, high = (np.sqrt(2.0 * inverse(nu[at] / 2.0, NEGLIGIBLE) / nu[at]) for inverse in INVERSES)
+            batch = _Batch(
+                nu=nu[at],
+                away=distance[at],
+                half=half[at] / scale[at],
+                t=t[:, at],
+                s=s[:, at],
+                low=low**0.25,
+                high=high**0.25,
+                grid=grid,
             )
             kinds[:, :, at], found = batch.bins(joint=joint)
             if both is not None and found is not None:
@@ -153,9 +166,11 @@ class _Grid:
 
 
 _GRIDS = (
-    (0.0, 2.0, _Grid(40, terms=120, pieces=16)),
-    (2.0, 4.0, _Grid(32, terms=64, pieces=3)),
-    (4.0, np.inf, _Grid(32, terms=32, pieces=1)),
+    (0.0, 2.0, _Grid(40, terms=120, pieces=6)),
+    (2.0, 4.0, _Grid(32, terms=64, pieces=4)),
+    (4.0, 8.0, _Grid(36, terms=24, pieces=1)),
+    (8.0, 60.0, _Grid(28, terms=20, pieces=1)),
+    (60.0, np.inf, _Grid(32, terms=32, pieces=1)),
 )
 """Fewest and most degrees of freedom for each; chosen by comparison with adaptive integration."""
 Integrand = Callable[[FloatArray, FloatArray], FloatArray]
@@ -164,7 +179,7 @@ Integrand = Callable[[FloatArray, FloatArray], FloatArray]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Batch:
-    """Comparisons worked out together; lengths in standard errors, places in the fourth root of u."""
+    """Comparisons worked out together, by true effect; lengths in standard errors, places as u^(1/4)."""
 
     nu: FloatArray
     away: FloatArray
@@ -192,7 +207,9 @@ class _Batch:
         inner = np.einsum("lcb,lcb->lc", upto(stop), room_series)
         tail = self.summed(self.room, np.broadcast_to(last, stop.shape), np.maximum(stop, last))
         difference = 1.0 - (small + 2.0 * small_series[..., 0] + rest)
-        beyond = self.summed(self.within_beyond, self.low, self.high)
+        turn = self.place(np.maximum((self.away - self.half) / self.t[-1], 1.0))
+        beyond = self.summed(self.within_beyond, self.low, turn)
+        beyond = beyond + self.summed(self.within_beyond, turn, self.high)
         kinds = np.stack([difference, room + inner + tail, 1.0 - beyond])
         if not joint:
             return kinds, None
@@ -219,7 +236,11 @@ class _Batch:
 
     def inside(self, c: FloatArray) -> FloatArray:
         """Chance that the estimate is nearer to nought than c standard errors."""
+        if self.away[-1] == 0.0:
+            return np.asarray(2.0 * special.ndtr(c) - 1.0)
         away = self.away[:, np.newaxis]
+        if self.away[0] > FAR:  # the other side adds nothing
+            return np.asarray(special.ndtr(c - away))
         return np.asarray(special.ndtr(c - away) - special.ndtr(-c - away))
 
     def summed(self, integrand: Integrand, left: FloatArray, right: FloatArray) -> FloatArray:
@@ -239,15 +260,9 @@ class _Batch:
         return u, np.exp(log_density(u, self.nu[:, np.newaxis])) * (4.0 * place**3 * reach)
 
 
-def _batch(nu: FloatArray, away: FloatArray, half: FloatArray, *, levels: FloatArray, grid: _Grid) -> _Batch:
-    low, high = (np.sqrt(2.0 * inverse(nu / 2.0, NEGLIGIBLE) / nu) ** 0.25 for inverse in INVERSES)
-    return _Batch(
-        nu=nu,
-        away=away,
-        half=half,
-        t=t_upper(levels / 2.0, nu),
-        s=t_upper(levels, nu),
-        low=low,
-        high=high,
-        grid=grid,
-    )
+def _points(nu: FloatArray, levels: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Points of Student's t, two- and one-sided, each pair of df and levels worked out once."""
+    pairs, back = np.unique(np.vstack([nu, levels]), axis=1, return_inverse=True)
+    back = back.reshape(-1)
+    df, tails = pairs[0], pairs[1:]
+    return t_upper(tails / 2.0, df)[:, back], t_upper(tails, df)[:, back]

@@ -31,7 +31,7 @@ class FamilyChances:
         Of each claim in each comparison. "Size settled" is alike or matters, which exclude each other. [1]
     conclusive : array of float, shape (comparisons, plans), or None
         Of a difference or alike; None if not asked for. [1]
-    all_difference, any_difference, all_alike : array of float, shape (plans,)
+    all_difference, any_difference, all_alike, any_alike : array of float, shape (plans,)
         In all comparisons of all families, in any. [1]
     all_conclusive, any_conclusive : array of float, shape (plans,), or None
     family_conclusive : mapping of int to array of float, shape (plans,), or None
@@ -45,6 +45,7 @@ class FamilyChances:
     all_difference: FloatArray
     any_difference: FloatArray
     all_alike: FloatArray
+    any_alike: FloatArray
     all_conclusive: FloatArray | None
     any_conclusive: FloatArray | None
     family_conclusive: Mapping[int, FloatArray] | None
@@ -94,7 +95,7 @@ def family_chances(
     >>> alone = family_chances(df=[[5]], se=0.03, effect=0.0, margin=0.095, level=0.05)
     >>> shared = family_chances(df=np.full((4, 1), 5.0), se=0.03, effect=0.0, margin=0.095, level=0.05)
     >>> float(alone.alike[0, 0]), float(shared.alike[0, 0])
-    (0.681..., 0.457...)
+    (0.717..., 0.412...)
     """
     given = np.broadcast_arrays(
         *(np.atleast_2d(np.asarray(value, dtype=np.float64)) for value in (df, se, effect, margin))
@@ -174,6 +175,7 @@ def combined(families: Mapping[int, FamilyBins], order: Mapping[int, Sequence[in
         all_difference=_all([one.all for one in single["difference"].values()]),
         any_difference=_any([one.any for one in single["difference"].values()]),
         all_alike=_all([one.all for one in single["alike"].values()]),
+        any_alike=_any([one.any for one in single["alike"].values()]),
         all_conclusive=_all([one.all for one in known.values()]) if known else None,
         any_conclusive=_any([one.any for one in known.values()]) if known else None,
         family_conclusive={name: one.all for name, one in known.items()} if known else None,
@@ -241,12 +243,13 @@ def _any(chances: Sequence[FloatArray]) -> FloatArray:
 
 
 def _joined(chunks: Sequence[FamilyChances]) -> FamilyChances:
+    """Put chances of plans end to end."""
+
     def along(name: str) -> FloatArray:
         return np.concatenate([getattr(one, name) for one in chunks], axis=-1)
 
-    first = chunks[0]
-    either = first.conclusive is not None
-    families = first.family_conclusive or {}
+    either = chunks[0].conclusive is not None
+    families = [one.family_conclusive or {} for one in chunks]
     return FamilyChances(
         difference=along("difference"),
         alike=along("alike"),
@@ -255,11 +258,10 @@ def _joined(chunks: Sequence[FamilyChances]) -> FamilyChances:
         all_difference=along("all_difference"),
         any_difference=along("any_difference"),
         all_alike=along("all_alike"),
+        any_alike=along("any_alike"),
         all_conclusive=along("all_conclusive") if either else None,
         any_conclusive=along("any_conclusive") if either else None,
-        family_conclusive={
-            name: np.concatenate([(one.family_conclusive or {})[name] for one in chunks]) for name in families
-        }
+        family_conclusive={name: np.concatenate([one[name] for one in families]) for name in families[0]}
         if either
         else None,
     )

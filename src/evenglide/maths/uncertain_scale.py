@@ -4,7 +4,7 @@ If :math:`s^2` is an estimate on :math:`\nu` degrees of freedom, what may be tru
 :math:`\kappa s^2` with :math:`\kappa = \nu/\chi^2_\nu`. The average of a function of :math:`\kappa` is an
 integral over :math:`x \in (0, 1)` with :math:`\chi^2_\nu` at its quantile :math:`x^p`: a Gauss-Legendre sum.
 For chances, which lie between 0 and 1 whatever the scatter, p = 1 is best: with 16 nodes the error is below
-1e-4 (tests/maths/test_uncertain_scale.py). For lengths, which grow with the scatter without end, p = 4
+1e-4 (tests/maths/test_drawn_studies.py). For lengths, which grow with the scatter without end, p = 4
 places nodes far out.
 """
 

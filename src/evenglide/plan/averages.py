@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from math import exp, lgamma, sqrt
 
 import numpy as np
-from scipy import special
 
 from evenglide.maths.distributions import t_upper
 from evenglide.maths.uncertain_scale import variance_factors
 from evenglide.plan.beliefs import ScatterBelief
-from evenglide.plan.comparisons import Comparison
+from evenglide.plan.comparisons import Comparison, Lot
 from evenglide.plan.designs import LayoutDesign
 from evenglide.plan.layout_chances import Chances, ContrastChances, SharingCase
 from evenglide.typing import FloatArray
@@ -88,11 +89,7 @@ def sharing_case(
     SharingCase
     """
     margins = all(one.reach is not None for one in comparisons)
-    widths = _widths(layout, comparisons, belief)
-    told = [
-        _contrast(layout, one, averages, at=at, belief=belief, width=widths[at])
-        for at, one in enumerate(comparisons)
-    ]
+    told = [_contrast(layout, one, averages, at=at, belief=belief) for at, one in enumerate(comparisons)]
     return SharingCase(
         shared_part=shared_part,
         contrasts=tuple(told),
@@ -113,10 +110,11 @@ def _contrast(
     *,
     at: int,
     belief: ScatterBelief,
-    width: float | None,
 ) -> ContrastChances:
     margin = one.reach is not None
     conclusive = averages.conclusive[at] if averages.conclusive is not None and margin else None
+    share = 1 if layout.adjust == "none" else one.sharing
+    width = _width(one.df, one.launches, one.lot, tail=layout.level / share / 2.0, belief=belief)
     mean_factor = sum(f * chance for f, chance in one.lot)
     return ContrastChances(
         surface=layout.surfaces[one.place].surface,
@@ -132,25 +130,19 @@ def _contrast(
     )
 
 
-def _widths(
-    layout: LayoutDesign, comparisons: Sequence[Comparison], belief: ScatterBelief
-) -> list[float | None]:
-    """Expected full width of the interval at the level that every comparison of a family gets."""
-    if belief.df is not None and belief.df <= 1 and belief.preparations > 0:
-        return [None] * len(comparisons)
+@lru_cache(maxsize=4096)
+def _width(df: int, launches: int, lot: Lot, *, tail: float, belief: ScatterBelief) -> float | None:
+    """Expected full width of the interval that leaves `tail` on each side."""
+    uncertain = belief.df is not None and belief.preparations > 0
+    if df == 0 or (uncertain and (belief.df or 0.0) <= 1):
+        return None
     factors, weights = np.ones(1), np.ones(1)
-    if belief.df is not None and belief.preparations > 0:
+    if uncertain and belief.df is not None:
         factors, weights = variance_factors(belief.df, WIDTH_NODES, power=FAR_OUT)
-    df = np.array([one.df for one in comparisons], dtype=np.float64)
-    share = np.array([1 if layout.adjust == "none" else one.sharing for one in comparisons])
-    launches = np.array([one.launches for one in comparisons], dtype=np.float64)
-    between = belief.preparations**2 * factors
-    sd = np.sqrt(between + belief.launches**2 / launches[:, np.newaxis]) @ weights
-    root = np.array([sum(chance * f**0.5 for f, chance in one.lot) for one in comparisons])
-    known = np.where(df > 0, df, 1.0)
-    ratio = np.sqrt(2.0 / known) * np.exp(special.gammaln((known + 1) / 2) - special.gammaln(known / 2))
-    full = 2.0 * t_upper(layout.level / share / 2.0, known) * ratio * root * sd
-    return [float(value) if one.df > 0 else None for value, one in zip(full, comparisons, strict=True)]
+    sd = float(weights @ np.sqrt(belief.preparations**2 * factors + belief.launches**2 / launches))
+    root = sum(chance * sqrt(f) for f, chance in lot)
+    ratio = sqrt(2.0 / df) * exp(lgamma((df + 1) / 2) - lgamma(df / 2))
+    return 2.0 * float(t_upper(tail, df)) * ratio * root * sd
 
 
 def _tuple(values: FloatArray) -> Chances:

@@ -1,7 +1,8 @@
 """What layouts can find, as numbers: the one door for who searches, recommends and draws.
 
-Exact for two treatments, preparations fresh on each surface (or one surface), nothing set aside. All other
-layouts are so far looked at as if they were of that kind, as `quick` does: enough to tell good from poor.
+Exact where it can be: two treatments, preparations fresh on each surface (or one surface), nothing set aside.
+Else simulated, with the standard error said. `quick` looks at layouts as if they were of the first kind:
+enough to tell good from poor.
 """
 
 from __future__ import annotations
@@ -13,15 +14,16 @@ from typing import Literal
 from evenglide.errors import Problem, StudyError
 from evenglide.maths.step_down import MOST_JOINT
 from evenglide.plan.beliefs import ScatterBelief
-from evenglide.plan.designs import LayoutDesign, check_designs
+from evenglide.plan.designs import LayoutDesign, check_designs, renumbered
 from evenglide.plan.exact_chances import FEWER_NODES, NODES, Asked, exact_chances
-from evenglide.plan.layout_chances import LayoutChances
+from evenglide.plan.layout_chances import LayoutChances, SharingCase
+from evenglide.plan.simulated_blocks import simulated_blocks
+from evenglide.plan.simulated_chances import simulated_pairs
 
 Effects = Sequence[Literal["none", "margin"]] | Sequence[float]
 NAMED = {"none": 0.0, "margin": 1.0}
 QUICK_FAMILY = 5
 """Families beyond this share the level equally in a quick look, which is a little less than they do."""
-CHANCE = 0.8
 
 
 def chances_of(
@@ -68,14 +70,20 @@ def chances_of(
         effects=multiples, in_margins=in_margins, either=either, nodes=FEWER_NODES if quick else NODES
     )
     if quick:
-        cases = exact_chances([_simplified(one) for one in layouts], _thinned(belief), asked)
-        return tuple(LayoutChances(effects=multiples, cases=(case,)) for case in cases)
+        near = exact_chances([_simplified(one) for one in layouts], _thinned(belief), asked)
+        return tuple(LayoutChances(effects=multiples, cases=(case,)) for case in near)
     exact = [at for at, one in enumerate(layouts) if is_exact(one, belief)]
-    rest = [at for at, one in enumerate(layouts) if not is_exact(one, belief)]
-    found = dict(zip(exact, exact_chances([layouts[at] for at in exact], belief, asked), strict=True))
-    near = exact_chances([_simplified(layouts[at]) for at in rest], _thinned(belief), asked)
-    found |= dict(zip(rest, near, strict=True))
-    return tuple(LayoutChances(effects=multiples, cases=(found[at],)) for at in range(len(layouts)))
+    found = exact_chances([layouts[at] for at in exact], belief, asked)
+    cases: dict[int, tuple[SharingCase, ...]] = {at: (case,) for at, case in zip(exact, found, strict=True)}
+    simulated: dict[LayoutDesign, tuple[SharingCase, ...]] = {}
+    for at, layout in enumerate(layouts):
+        if at not in cases:
+            settled = renumbered(layout)
+            if settled not in simulated:
+                simulate = simulated_pairs if layout.treatments == 2 else simulated_blocks
+                simulated[settled] = tuple(simulate(settled, belief, asked, seed=seed))
+            cases[at] = simulated[settled]
+    return tuple(LayoutChances(effects=multiples, cases=cases[at]) for at in range(len(layouts)))
 
 
 def is_exact(layout: LayoutDesign, belief: ScatterBelief) -> bool:

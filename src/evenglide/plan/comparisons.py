@@ -11,6 +11,8 @@ and a = 0 or n is never drawn. The mean over the lot is taken of the chances, no
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import comb
@@ -91,6 +93,45 @@ def comparisons_of(layout: LayoutDesign) -> tuple[Comparison, ...]:
     return tuple(found)
 
 
+def family_rows(comparisons: Sequence[Comparison]) -> dict[int, list[int]]:
+    """Places of the comparisons of each family.
+
+    Parameters
+    ----------
+    comparisons : sequence of Comparison
+
+    Returns
+    -------
+    dict of int to list of int
+    """
+    rows: dict[int, list[int]] = {}
+    for at, one in enumerate(comparisons):
+        rows.setdefault(one.family, []).append(at)
+    return rows
+
+
+def alike_rows(layout: LayoutDesign, comparisons: Sequence[Comparison]) -> list[list[int]]:
+    """Places of comparisons that have the same chances, since nothing but their names tells them apart.
+
+    Parameters
+    ----------
+    layout : LayoutDesign
+    comparisons : sequence of Comparison
+        Of the layout.
+
+    Returns
+    -------
+    list of list of int
+        Every place once.
+    """
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for at, one in enumerate(comparisons):
+        in_turn = one.treatment if layout.pairs else 0
+        same = (layout.surfaces[one.place].rounds, in_turn, one.launches, one.reach, one.df, one.family)
+        groups.setdefault(same, []).append(at)
+    return list(groups.values())
+
+
 @lru_cache(maxsize=1024)
 def lot_of(rounds: int, *, items: bool) -> Lot:
     """Variance factors that the lot can bring, with their chances.
@@ -114,13 +155,13 @@ def lot_of(rounds: int, *, items: bool) -> Lot:
     """
     if not items:
         return ((2.0 / rounds, 1.0),)
-    orders = 2**rounds - 2
-    found: dict[float, float] = {}
+    lean: Counter[int] = Counter()
     for first in range(1, rounds):
-        share = abs(2 * first / rounds - 1)
-        factor = 2.0 / rounds / (1.0 - share**2)
-        found[factor] = found.get(factor, 0.0) + comb(rounds, first) / orders
-    return tuple(found.items())
+        lean[abs(2 * first - rounds)] += comb(rounds, first)
+    return tuple(
+        (2.0 / rounds / (1.0 - (more / rounds) ** 2), orders / (2**rounds - 2))
+        for more, orders in sorted(lean.items(), reverse=True)
+    )
 
 
 def _rounds(layout: LayoutDesign, place: int) -> list[int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from evenglide.errors import Problem, StudyError
 from evenglide.typing import Adjust
@@ -83,6 +83,31 @@ class LayoutDesign:
             return 1
         families = self.families
         return self.contrasts * families.count(families[surface])
+
+
+def renumbered(layout: LayoutDesign) -> LayoutDesign:
+    """Return the layout with its rounds in a settled order: by the surfaces that they meet.
+
+    Layouts that differ only in when their rounds take place become the same. Rounds that meet nothing go.
+
+    Parameters
+    ----------
+    layout : LayoutDesign
+
+    Returns
+    -------
+    LayoutDesign
+        As it is where rounds hold treatments in turn, since their numbers say which.
+    """
+    if layout.pairs and layout.contrasts > 1:
+        return layout
+    met = [tuple(at not in one.rounds for one in layout.surfaces) for at in range(layout.rounds)]
+    order = sorted((at for at in range(layout.rounds) if not all(met[at])), key=lambda at: met[at])
+    place = {old: new for new, old in enumerate(order)}
+    surfaces = tuple(
+        replace(one, rounds=tuple(sorted(place[at] for at in one.rounds))) for one in layout.surfaces
+    )
+    return replace(layout, surfaces=surfaces, rounds=len(order))
 
 
 def check_designs(layouts: Sequence[LayoutDesign]) -> None:

@@ -8,7 +8,7 @@ scatter is taken last, since it is the same on all surfaces.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -76,6 +76,39 @@ def exact_chances(layouts: Sequence[LayoutDesign], belief: ScatterBelief, asked:
         for at, case in zip(rows, cases, strict=True):
             found[at] = sharing_case(layouts[at], lists[at], belief, averages=case)
     return [found[at] for at in range(len(layouts))]
+
+
+def marginal_bins(
+    comparisons: Sequence[Comparison], belief: ScatterBelief, asked: Asked, *, rule: tuple[float, Adjust]
+) -> FamilyBins:
+    """Bins of the comparisons of one family, each by itself, averaged over the scatter and the lot.
+
+    Parameters
+    ----------
+    comparisons : sequence of Comparison
+    belief : ScatterBelief
+    asked : Asked
+    rule : (float, {"holm", "both", "none"})
+        Level and how it is shared.
+
+    Returns
+    -------
+    FamilyBins
+        With effects in place of plans; without the joint chances.
+    """
+    level, adjust = rule
+    desk = _Desk(belief, replace(asked, either=False), level=level, adjust=adjust)
+    keyed = [_key(one) for one in comparisons]
+    keys = list(dict.fromkeys(keyed))
+    found, at = desk.bins(keys), [keys.index(key) for key in keyed]
+
+    def mean(values: FloatArray) -> FloatArray:
+        split = values[at].reshape(len(at), values.shape[1], len(desk.weights), -1)
+        return np.asarray(np.einsum("clqe,q->cle", split, desk.weights))
+
+    return FamilyBins(
+        difference=mean(found.difference), alike=mean(found.alike), matters=mean(found.matters), joint=None
+    )
 
 
 Key = tuple[int, int, int, float | None, Lot, int]

@@ -129,6 +129,24 @@ def shortened(text: str, *, room: float, size: float = 13) -> str:
     return text
 
 
+def curve(places: Sequence[tuple[float, float]], ruler: Ruler, **mark: object) -> Spec:
+    """Draw a line through pairs of a number and a depth."""
+    return _layer(
+        [{"at": number, "y": depth} for number, depth in places],
+        {"type": "line", "color": LIGHT["ink"], "strokeWidth": 2, **mark},
+        ruler.along("at") | {"y": _depth("y")},
+    )
+
+
+def ribbon(places: Sequence[tuple[float, float, float]], ruler: Ruler, **mark: object) -> Spec:
+    """Fill what lies between two depths, each place a number with its upper and its lower depth."""
+    return _layer(
+        [{"at": number, "top": top, "foot": foot} for number, top, foot in places],
+        {"type": "area", "color": LIGHT["line"], **mark},
+        ruler.along("at") | {"y": _depth("top"), "y2": {"field": "foot"}},
+    )
+
+
 def words(lines: Sequence[tuple[str | list[str], float]], *, left: float, **mark: object) -> Spec:
     """Write texts at their depths, all beginning (or ending, or centred) at one place across."""
     return _layer(

@@ -14,6 +14,7 @@ from evenglide.plan.table import write_schedule
 from evenglide.show.typed import quoted
 from evenglide.steps.pilot import pilot_of
 from evenglide.store.folder_state import check_not_sealed
+from evenglide.store.pages import write_page
 from evenglide.store.study_folder import has_schedule, read_study_file, write_schedule_file
 from evenglide.study.document import read_study
 from evenglide.study.study import Study
@@ -96,6 +97,13 @@ def choose_layout(folder: str, choice: str, *, seed: int | None = None, replace:
         spread=spread_of(chosen),
         replace=replace,
     )
+
+
+def write_offer_page(offered: Offered, out: str) -> None:
+    """Write what is offered as one HTML file."""
+    from evenglide.report.plan_page import plan_page_html
+
+    write_page(out, plan_page_html(offered.offer))
 
 
 def plan_in_words(planned: Planned) -> str:
