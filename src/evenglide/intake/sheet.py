@@ -32,7 +32,7 @@ class UncalculatedFormula:
 
 Cell = str | float | int | UncalculatedFormula | None
 """Text as written (not trimmed), a number that arrived as one, a formula without result, or blank."""
-Kind = Literal["delimited", "workbook", "columns"]
+Kind = Literal["delimited", "workbook", "columns", "typed"]
 Record = tuple[int, int, Sequence[Cell]]
 """Row as a spreadsheet numbers it, first line in the file, cells."""
 
@@ -43,8 +43,8 @@ class Sheet:
 
     Parameters
     ----------
-    kind : {"delimited", "workbook", "columns"}
-        Text file, worksheet, or columns handed over from Python.
+    kind : {"delimited", "workbook", "columns", "typed"}
+        Text file, worksheet, columns handed over from Python, or a list of launches typed on a page.
     name : str or None
         Name of the worksheet.
     header : tuple of str
@@ -53,7 +53,7 @@ class Sheet:
         Cells below the header, column by column, wholly blank rows left out. Columns handed over
         from Python that nobody named are empty.
     row : array of int, shape (rows,)
-        Number of each row, as a spreadsheet shows it.
+        Number of each row, as a spreadsheet shows it; of a typed list, the launch.
     line : array of int, shape (rows,)
         First line of each row in the file: more than `row` after a line break inside quotes.
     separator : str or None
@@ -77,11 +77,13 @@ class Sheet:
         """Say where the cell in record `index` (from 0) and `column` (from 0) stands.
 
         ``C7 (glide_m, line 7)`` in a text file, ``C7 (glide_m, sheet Runs)`` in a workbook,
-        ``glide_m[5]`` in columns handed over from Python.
+        ``glide_m[5]`` in columns handed over from Python, ``launch 7 (distance)`` in a typed list.
         """
         name = self.header[column]
         if self.kind == "columns":
             return f"{name}[{index}]"
+        if self.kind == "typed":
+            return f"launch {self.row[index]} ({name})"
         return cell_address(
             int(self.row[index]),
             column,

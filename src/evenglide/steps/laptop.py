@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 import random
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from evenglide.errors import EvenglideError
+from evenglide.errors import EvenglideError, Problem
 from evenglide.fieldlog.bodies import Condition, Read
+from evenglide.fieldlog.day import NEEDS_NO_READING
 from evenglide.intake.list_columns import LAUNCH
+from evenglide.intake.sheet import Record, sheet_from_records
 from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
 from evenglide.steps.answer import answer_folder, report_page, study_answer_in_words
 from evenglide.steps.desk import Desk
 from evenglide.steps.serve import pair_address
 from evenglide.steps.take_in import taken_in_words
-from evenglide.store.tables import list_from_text
 
 MOST_CONDITIONS = 1000
 """The latest ones that are listed."""
 SAMPLE = 10
-"""One row in so many is asked for twice (common practice, no source)."""
+"""One row of a round in so many is asked for twice (common practice, no source)."""
 NEXT_STEPS = {
     "morning": "Next: go outside and begin the outing on the phone.",
     "prepare": "Next: make the gear ready.",
@@ -33,8 +33,10 @@ NEXT_STEPS = {
     "end of coat": "Next: take the coats off.",
     "done": "Next: read the answer.",
 }
+TYPED = ("reading", "cause", "note")
 TICKED = {"at_least": "at least", "stopped": "stopped", "lost": "peg lost"}
 """Boxes of the page for paper, and the columns of a list that they fill."""
+OF_LAUNCH = re.compile(r"launch (\d+) ")
 
 
 def home(desk: Desk) -> dict[str, Any]:
@@ -130,28 +132,41 @@ def code_of(address: str) -> str:
 
 def keying(desk: Desk) -> dict[str, Any]:
     """Prepare the page for a list on paper: its rows, and which of them are asked for twice."""
+    desk.catch_up()
     day = desk.day()
     rows = [
         {
             "number": one["number"],
             "gear": f"{one['item']} {one['tag']}".strip(),
             "surface": one["surface"],
+            "kind": "" if one["kind"] == "launch" else one["kind"],
+            "known": "" if day.marks[one["number"]] == "unmade" else day.marks[one["number"]],
         }
         for one in desk.plan["launches"]
-        if one["kind"] != "practice"
+        if one["kind"] not in NEEDS_NO_READING
     ]
     numbers = [one["number"] for one in rows]
-    sample = random.Random(desk.plan["study"]).sample(numbers, math.ceil(len(numbers) / SAMPLE))
     left = [number for number in numbers if day.marks[number] == "unmade"]
     return {
         "rows": rows,
-        "sample": sorted(sample),
+        "sample": sorted(_sample(desk.plan)),
         "first": left[0] if left else numbers[0],
         "causes": desk.plan["void_reasons"],
         "gear": desk.plan["gear"],
         "response": desk.plan["response"],
         "unit": desk.plan["unit"],
     }
+
+
+def _sample(plan: Mapping[str, Any]) -> Iterator[int]:
+    """Draw the rows that are asked for twice; some of each round, as a round is what is typed at once."""
+    chance = random.Random(plan["study"])
+    rounds: dict[str, list[int]] = {}
+    for one in plan["launches"]:
+        if one["kind"] not in NEEDS_NO_READING:
+            rounds.setdefault(one["block"], []).append(one["number"])
+    for numbers in rounds.values():
+        yield from chance.sample(numbers, math.ceil(len(numbers) / SAMPLE))
 
 
 def take_typed(desk: Desk, typed: Mapping[str, str]) -> str:
@@ -162,18 +177,35 @@ def take_typed(desk: Desk, typed: Mapping[str, str]) -> str:
     EvenglideError
         What cannot be understood, all of it; nothing was written then.
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    response = desk.plan["response"]
-    writer.writerow([LAUNCH, response, "set aside", *TICKED.values(), "note"])
+    reader = typed.get("reader", "").strip()
+    records: list[Record] = []
     for one in desk.plan["launches"]:
         number = one["number"]
-        cells = [typed.get(f"{name}-{number}", "").strip() for name in ("reading", "cause")]
+        reading, cause, note = (typed.get(f"{name}-{number}", "").strip() for name in TYPED)
         ticks = ["yes" if typed.get(f"{name}-{number}") else "" for name in TICKED]
-        note = typed.get(f"note-{number}", "").strip()
-        if any((*cells, *ticks, note)):
-            writer.writerow([number, *cells, *ticks, note])
-    return taken_in_words(desk.take_in_list(list_from_text(text.getvalue()), source="What was typed"))
+        if any((reading, cause, note, *ticks)):
+            cells = [str(number), reading, cause, *ticks, note, reader if reading else ""]
+            records.append((number, number, cells))
+    if not records:
+        return "Nothing was typed; nothing was written."
+    header = [LAUNCH, desk.plan["response"], "set aside", *TICKED.values(), "note", "reader"]
+    # As in a table whose cells a comma does not part: 5,3 can be read in one way only.
+    sheet = sheet_from_records([(0, 0, header), *records], kind="typed", separator=";")
+    return taken_in_words(desk.take_in_list(sheet, source="What was typed"))
+
+
+def told_of_typed(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """Tell what is wrong with what was typed, each with the launch where it stands."""
+    told = []
+    for one in problems:
+        found = OF_LAUNCH.match(one.where)
+        told.append(
+            {
+                "number": int(found[1]) if found else None,
+                "words": f"{one.where}: found {one.found}; expected {one.expected}.",
+            }
+        )
+    return told
 
 
 def clip(desk: Desk) -> dict[str, Any]:

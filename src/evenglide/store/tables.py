@@ -76,11 +76,6 @@ def read_list(
     return _read(read_bytes(Path(path)), sheet=sheet, encoding=encoding)
 
 
-def list_from_text(text: str) -> Sheet:
-    """Read a list of launches from CSV text made here; parameters and errors as for `read_list`."""
-    return _read(text.encode("utf-8"), sheet=None, encoding=None)
-
-
 def read_bytes(path: Path) -> bytes:
     """Read a whole file of a bounded size.
 

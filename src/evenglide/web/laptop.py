@@ -183,7 +183,7 @@ async def revoke(request: Request, name: Annotated[str, Form(max_length=60)]) ->
 @router.get("/keying")
 async def keying(request: Request) -> HTMLResponse:
     """Show the list to type in."""
-    return shown(request, "keying", **steps.keying(desk_of(request)), told="", problems=[])
+    return shown(request, "keying", **steps.keying(desk_of(request)), typed={}, told="", problems=[])
 
 
 @router.post("/keying")
@@ -192,11 +192,13 @@ async def keyed(request: Request) -> HTMLResponse:
     form = await request.form(max_fields=MOST_FIELDS)
     desk = desk_of(request)
     typed = {name: value for name, value in form.items() if isinstance(value, str)}
+    told, problems = "", []
     try:
-        told, problems = steps.take_typed(desk, typed), []
+        told = steps.take_typed(desk, typed)
+        typed = {}
     except EvenglideError as error:
-        told, problems = "", [str(one) for one in error.problems]
-    page = shown(request, "keying", **steps.keying(desk), told=told, problems=problems)
+        problems = steps.told_of_typed(error.problems)
+    page = shown(request, "keying", **steps.keying(desk), typed=typed, told=told, problems=problems)
     page.status_code = 409 if problems else 200
     return page
 

@@ -2,74 +2,93 @@
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("keying"));
 const second = /** @type {HTMLElement} */ (document.getElementById("second"));
+const start = /** @type {HTMLInputElement} */ (document.getElementById("from"));
 const sample = new Set((form.dataset.sample ?? "").split(",").filter(Boolean));
-let checked = false;
 
 form.addEventListener("keydown", (event) => {
   if (event.key !== "Enter" || !(event.target instanceof HTMLInputElement)) return;
   event.preventDefault();
-  const fields = [...form.querySelectorAll("input[name^=reading-], input[name^=again-]")];
-  const at = fields.indexOf(event.target);
-  const next = /** @type {HTMLElement|undefined} */ (fields[at < 0 ? 0 : at + 1]);
-  (next ?? form.querySelector("button.main"))?.focus();
+  (following(event.target) ?? form.querySelector("button.main"))?.focus();
 });
 
-document.getElementById("from")?.addEventListener("change", (event) => {
-  const number = /** @type {HTMLInputElement} */ (event.target).value;
-  /** @type {HTMLElement|null} */ (form.querySelector(`[name="reading-${CSS.escape(number)}"]`))?.focus();
-});
+start.addEventListener("change", () => first()?.focus());
+
+/** @param {HTMLInputElement} field @returns {HTMLElement|null|undefined} */
+function following(field) {
+  if (field === start || field.id === "reader") return first();
+  const again = [...second.querySelectorAll("input")];
+  if (again.includes(field)) return again[again.indexOf(field) + 1];
+  let row = field.closest("tr")?.nextElementSibling;
+  return row?.querySelector("[name^=reading-]");
+}
+
+/** @returns {HTMLElement|null} */
+function first() {
+  return reading(start.value.trim()) ?? form.querySelector("[name^=reading-]");
+}
+
+/** @param {string} number @returns {HTMLInputElement|null} */
+function reading(number) {
+  return form.querySelector(`[name="reading-${CSS.escape(number)}"]`);
+}
+
+/** @param {string} number @returns {HTMLInputElement|null} */
+function again(number) {
+  return second.querySelector(`[name="again-${CSS.escape(number)}"]`);
+}
 
 form.addEventListener("submit", (event) => {
-  if (checked) return;
-  event.preventDefault();
-  const rows = [...form.querySelectorAll("input[name^=reading-]")].filter((input) => input.value.trim());
-  const twice = rows.filter((input) => sample.has(input.name.split("-")[1]));
-  if (!twice.length) { send(); return; }
-  if (second.hidden) ask(twice);
-  else compare(twice);
+  const filled = [...sample].filter((number) => reading(number)?.value.trim());
+  const missing = filled.filter((number) => !again(number)?.value.trim());
+  const differing = filled.filter((number) => value(again(number)?.value) !== value(reading(number)?.value));
+  if (missing.length || differing.length) event.preventDefault();
+  if (missing.length) ask(filled);
+  else show(differing);
 });
 
-/** @param {HTMLInputElement[]} twice */
-function ask(twice) {
+/** @param {string[]} numbers */
+function ask(numbers) {
+  const typed = new Map(numbers.map((number) => [number, again(number)?.value ?? ""]));
   second.hidden = false;
-  second.replaceChildren(heading("Once more, from the paper"), ...twice.map((input) => {
-    const number = input.name.split("-")[1], label = document.createElement("label"), field = document.createElement("input");
+  const title = document.createElement("h2");
+  title.textContent = "Once more, from the paper";
+  second.replaceChildren(title, ...numbers.map((number) => {
+    const line = document.createElement("div"), label = document.createElement("label"), field = document.createElement("input");
     label.textContent = `Launch ${number}`;
-    field.name = `again-${number}`;
-    field.id = field.name;
-    label.htmlFor = field.id;
+    label.htmlFor = field.id = field.name = `again-${number}`;
     field.inputMode = "decimal";
-    const line = document.createElement("div");
+    field.autocomplete = "off";
+    field.value = typed.get(number) ?? "";
     line.append(label, field);
     return line;
   }));
-  second.querySelector("input")?.focus();
+  [...second.querySelectorAll("input")].find((field) => !field.value.trim())?.focus();
 }
 
-/** @param {HTMLInputElement[]} twice */
-function compare(twice) {
-  const value = (/** @type {string} */ text) => text.trim().replace(",", ".");
-  const differing = twice.filter((input) => {
-    const again = /** @type {HTMLInputElement|null} */ (second.querySelector(`[name="again-${input.name.split("-")[1]}"]`));
-    return again && value(again.value) !== value(input.value);
-  });
+/** @param {string[]} differing */
+function show(differing) {
   second.querySelector("[role=alert]")?.remove();
-  if (!differing.length) { send(); return; }
-  const told = document.createElement("p");
+  for (const number of sample) reading(number)?.toggleAttribute("aria-invalid", false);
+  if (!differing.length) return;
+  const told = document.createElement("div");
   told.setAttribute("role", "alert");
-  told.textContent = `They differ: ${differing.map((input) => `launch ${input.name.split("-")[1]} (first ${input.value})`).join(", ")}. Look at the paper and put right the one that is wrong.`;
+  told.className = "notice";
+  const title = document.createElement("h2"), list = document.createElement("ul"), do_ = document.createElement("p");
+  title.textContent = "They differ; nothing was sent";
+  do_.textContent = "Look at the paper and put right the one that is wrong, above or here.";
+  list.append(...differing.map((number) => {
+    const line = document.createElement("li");
+    line.textContent = `launch ${number}: first ${reading(number)?.value.trim()}, then ${again(number)?.value.trim()}`;
+    reading(number)?.setAttribute("aria-invalid", "true");
+    return line;
+  }));
+  told.append(title, list, do_);
   second.append(told);
+  reading(differing[0])?.focus();
 }
 
-function send() {
-  checked = true;
-  for (const field of second.querySelectorAll("input")) field.disabled = true;
-  form.requestSubmit();
-}
-
-/** @param {string} words */
-function heading(words) {
-  const made = document.createElement("h2");
-  made.textContent = words;
-  return made;
+/** What was meant, however it was written: 5,30 is 5.3. @param {string|undefined} text */
+function value(text) {
+  const plain = (text ?? "").trim().replace(",", ".");
+  return plain !== "" && Number.isFinite(Number(plain)) ? Number(plain) : plain;
 }
