@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from playwright.sync_api import Browser, Page, expect
@@ -92,6 +93,15 @@ def test_passing_over_the_warning_is_told_to_be_less(server: Server, page: Page)
     with page.expect_download() as waiting:
         page.get_by_role("link", name="Load the certificate").click()
     assert waiting.value.path().read_text() == authority().certificate
+
+
+@pytest.mark.parametrize("page", [{"ignore_https_errors": True}], indirect=True)
+@pytest.mark.parametrize("path", ["/field/certificate", "/phones", "/events"])
+def test_pages_about_trust_can_be_used_by_everybody(server: Server, page: Page, path: str) -> None:
+    server.pair()
+    page.goto(f"{server.address}{path}")
+    assert Axe().run(page).response["violations"] == []
+    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
 
 
 def test_whoever_trusts_the_authority_trusts_the_server_by_its_names_only(server: Server) -> None:

@@ -51,6 +51,8 @@ export class App {
     this.entry = null;
     /** Ends whatever a screen has running. */
     this.leave = () => {};
+    /** Sends without waiting for the next turn, where there is a laptop. */
+    this.sendSoon = () => {};
   }
 
   async start() {
@@ -116,6 +118,7 @@ export class App {
     }
     this.drafts = await this.records.all();
     this.day = dayOf(this.plan, this.drafts);
+    this.sendSoon();
     return true;
   }
 
