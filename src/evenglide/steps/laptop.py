@@ -210,7 +210,9 @@ def told_of_typed(problems: Iterable[Problem]) -> list[dict[str, Any]]:
 
 def clip(desk: Desk) -> dict[str, Any]:
     """Prepare the page that reads a clip: launches that wait for a reading first."""
-    unread = set(desk.day().unread)
+    desk.catch_up()
+    day = desk.day()
+    unread = set(day.unread)
     surfaces = {one["name"]: one for one in desk.plan["surfaces"]}
     launches = sorted(desk.plan["launches"], key=lambda one: (one["number"] not in unread, one["number"]))
     listed_launches = [
@@ -219,9 +221,10 @@ def clip(desk: Desk) -> dict[str, Any]:
             "gear": f"{one['item']} {one['tag']}".strip(),
             "surface": one["surface"],
             "after": surfaces[one["surface"]]["after_s"],
+            "known": "" if day.marks[one["number"]] in ("unmade", "landed") else day.marks[one["number"]],
         }
         for one in launches
-        if one["kind"] != "practice"
+        if one["kind"] not in NEEDS_NO_READING
     ]
     return {"launches": listed_launches, "unit": desk.plan["unit"] or "m"}
 

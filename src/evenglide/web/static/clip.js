@@ -3,30 +3,61 @@
 import { placeAlong } from "./scale.js";
 
 const by = (/** @type {string} */ id) => /** @type {any} */ (document.getElementById(id));
-const video = by("clip"), marks = by("marks"), points = {};
-let released = null, cross = { x: 320, y: 180 };
+const FAR_AWAY = 1e9, FAST = 20;
+const video = by("clip"), marks = by("marks"), where = by("where"), points = {};
+let released = null, cross = { x: 320, y: 180 }, frame = 0;
 
 by("file").addEventListener("change", () => {
   const file = by("file").files[0];
   if (!file) return;
+  for (const name of Object.keys(points)) delete points[name];
+  released = null;
+  choose("near");
   video.src = URL.createObjectURL(file);
   by("name").value = file.name;
 });
 video.addEventListener("loadedmetadata", () => {
   marks.width = video.videoWidth || 640;
   marks.height = video.videoHeight || 360;
-  told();
+  cross = { x: marks.width / 2, y: marks.height / 2 };
+  // Some recorders do not write how long a clip is: looking for its end makes the browser find out.
+  video.currentTime = Number.isFinite(video.duration) ? middle(0) : FAR_AWAY;
+  draw();
 });
-video.addEventListener("seeked", told);
+video.addEventListener("durationchange", () => {
+  if (!Number.isFinite(video.duration)) return;
+  where.max = String(video.duration);
+  if (video.currentTime >= video.duration) video.currentTime = middle(0);
+});
+video.addEventListener("error", () => { by("now").textContent = "This browser cannot play that clip."; });
+video.addEventListener("seeked", () => { if (!watched) met(video.currentTime); });
 
-/** @param {number} frames */
-function step(frames) {
-  video.pause();
-  video.currentTime = Math.max(0, video.currentTime + frames / rate());
+// The frame that is shown says its own time, where the browser tells it: frames of a phone are not evenly spaced.
+const watched = "requestVideoFrameCallback" in video;
+/** @param {number} _ @param {{mediaTime: number}} shown */
+function look(_, shown) {
+  met(shown.mediaTime);
+  video.requestVideoFrameCallback(look);
 }
-by("back").addEventListener("click", () => step(-1));
-by("on").addEventListener("click", () => step(1));
-by("beep").addEventListener("click", () => { released = video.currentTime; told(); });
+if (watched) video.requestVideoFrameCallback(look);
+
+/** @param {number} time */
+function met(time) {
+  frame = time;
+  where.value = String(time);
+  told();
+}
+
+/** Middle of the frame that is so many on from the one shown: a seek to its edge may show either. @param {number} on */
+function middle(on) {
+  const last = Number.isFinite(video.duration) ? video.duration - 0.25 / rate() : FAR_AWAY;
+  return Math.max(0, Math.min(last, frame + (on + 0.5) / rate()));
+}
+for (const button of document.querySelectorAll("[data-on]")) {
+  button.addEventListener("click", () => { video.currentTime = middle(Number(/** @type {HTMLElement} */ (button).dataset.on)); });
+}
+where.addEventListener("input", () => { video.currentTime = Number(where.value); });
+by("beep").addEventListener("click", () => { released = frame; told(); });
 
 marks.addEventListener("click", (/** @type {MouseEvent} */ event) => {
   const box = marks.getBoundingClientRect();
@@ -35,8 +66,8 @@ marks.addEventListener("click", (/** @type {MouseEvent} */ event) => {
 marks.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
   const moves = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
   if (moves) {
-    const far = event.shiftKey ? 20 : 1;
-    cross = { x: cross.x + moves[0] * far, y: cross.y + moves[1] * far };
+    const far = event.shiftKey ? FAST : 1;
+    cross = { x: within(cross.x + moves[0] * far, marks.width), y: within(cross.y + moves[1] * far, marks.height) };
     event.preventDefault();
     draw();
   } else if (event.key === "Enter") {
@@ -46,40 +77,71 @@ marks.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
 });
 for (const id of ["near", "far", "rate", "launch"]) by(id).addEventListener("input", told);
 
+/** @param {number} value @param {number} most */
+function within(value, most) {
+  return Math.max(0, Math.min(most, value));
+}
+
 /** @param {{x: number, y: number}} point */
 function mark(point) {
   const chosen = /** @type {HTMLInputElement} */ (document.querySelector("[name=mark]:checked"));
-  points[chosen.value] = { ...point, at: video.currentTime };
-  cross = point;
+  points[chosen.value] = { ...point, at: frame };
+  cross = { ...point };
   const next = { near: "far", far: "nose" }[chosen.value];
-  if (next) /** @type {HTMLInputElement} */ (document.querySelector(`[name=mark][value=${next}]`)).checked = true;
+  if (next) choose(next);
   draw();
   told();
 }
 
+/** @param {string} name */
+function choose(name) {
+  /** @type {HTMLInputElement} */ (document.querySelector(`[name=mark][value=${name}]`)).checked = true;
+}
+
 function draw() {
-  const pen = marks.getContext("2d");
+  const pen = marks.getContext("2d"), size = marks.width / 640;
   pen.clearRect(0, 0, marks.width, marks.height);
-  pen.lineWidth = 2;
   for (const [name, { x, y }] of Object.entries({ ...points, cross })) {
-    pen.strokeStyle = name === "cross" ? "#ffffff" : "#f2c14e";
+    // Dark under light, so that it is seen on snow and on asphalt.
+    for (const [width, colour] of [[4, "#12191d"], [1.5, name === "cross" ? "#ffffff" : "#f2c14e"]]) {
+      pen.lineWidth = Number(width) * size;
+      pen.strokeStyle = String(colour);
+      pen.beginPath();
+      for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+        pen.moveTo(x + 3 * dx * size, y + 3 * dy * size);
+        pen.lineTo(x + 12 * dx * size, y + 12 * dy * size);
+      }
+      pen.stroke();
+    }
+  }
+  if (points.near && points.far) {
+    pen.setLineDash([6 * size, 6 * size]);
+    pen.strokeStyle = "#f2c14e";
+    pen.lineWidth = size;
     pen.beginPath();
-    pen.moveTo(x - 9, y); pen.lineTo(x + 9, y); pen.moveTo(x, y - 9); pen.lineTo(x, y + 9);
+    pen.moveTo(points.near.x, points.near.y);
+    pen.lineTo(points.far.x, points.far.y);
     pen.stroke();
+    pen.setLineDash([]);
   }
 }
 
+/** @param {string} id */
+function number(id) {
+  const text = by(id).value.trim();
+  return text === "" ? NaN : Number(text.replace(",", "."));
+}
+
 function rate() {
-  const value = Number(String(by("rate").value).replace(",", "."));
-  return value > 0 ? value : 30;
+  return number("rate") > 0 ? number("rate") : 30;
 }
 
 function told() {
-  const since = released === null ? null : video.currentTime - released;
-  by("now").textContent = since === null ? `${video.currentTime.toFixed(3)} s into the clip` : `${since.toFixed(3)} s after the release`;
-  const number = (/** @type {string} */ id) => by(id).value.trim() === "" ? NaN : Number(by(id).value.replace(",", "."));
+  by("now").textContent = released === null ? `${frame.toFixed(3)} s into the clip`
+    : `${(frame - released).toFixed(3)} s after the release`;
   const after = Number(by("launch").selectedOptions[0]?.dataset.after || NaN);
-  const found = placeAlong({ points, near: number("near"), far: number("far"), rate: rate(), released, after });
+  const shrunk = marks.width / (marks.getBoundingClientRect().width || marks.width);
+  const found = placeAlong({ points, near: number("near"), far: number("far"), rate: rate(), released, after, shrunk });
   by("result").textContent = found.words;
   by("text").value = found.ready ? found.place.toFixed(3) : "";
   by("uncertainty").value = found.ready ? found.uncertainty.toFixed(4) : "";
