@@ -79,8 +79,8 @@ export function startSending(app) {
     try {
       const left = await alone(app, () => sendOnce(app));
       pause = SOONEST_MS;
-      if (left) again(0);
-      else again(LATEST_MS);
+      if (left === null) again(SOONEST_MS);
+      else again(left ? 0 : LATEST_MS);
     } catch {
       pause = Math.min(LATEST_MS, pause * 2);
       again(pause * (0.75 + Math.random() / 2));
@@ -93,10 +93,10 @@ export function startSending(app) {
   turn();
 }
 
-/** One sender for all tabs, where the browser can; two senders do no harm. */
+/** One sender for all tabs, where the browser can; two senders do no harm. Null: another tab is sending. */
 async function alone(app, work) {
   if (!navigator.locks) return work();
-  return navigator.locks.request(`evenglide ${app.plan.study}`, { ifAvailable: true }, (lock) => lock ? work() : false);
+  return navigator.locks.request(`evenglide ${app.plan.study}`, { ifAvailable: true }, (lock) => lock ? work() : null);
 }
 
 /** @returns {Promise<boolean>} Whether more waits to be sent. */
