@@ -1,24 +1,30 @@
-"""How long things took outside, from the records: what the next plan should reckon with."""
+"""How long things took outside, from the records: what the next plan should reckon with.
+
+Means, because a plan adds up: a walk to read the pegs after every fifth launch belongs to the time that five
+launches take. Each device's clock is compared with itself alone, and what no launch or set-up can take is
+left out: clocks that jump, lunch, records typed in afterwards.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from statistics import median
+from statistics import fmean
 from typing import Any
 
 from evenglide.fieldlog.bodies import Launched, Prepared, SetUp
 from evenglide.fieldlog.oddities import moment_of
 from evenglide.fieldlog.state import Fact
 
-LONGEST_LAUNCH_S = 900.0
-LONGEST_SET_UP_S = 7200.0
-"""Longer gaps hold something else: lunch, a shower (chosen)."""
+SHORTEST_LAUNCH_S, LONGEST_LAUNCH_S = 5.0, 900.0
+SHORTEST_SET_UP_S, LONGEST_SET_UP_S = 30.0, 7200.0
+LONGEST_WORK_S = 6 * 3600.0
+"""Shorter ones were typed in afterwards, longer ones hold something else: lunch, a shower (chosen)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A typical time [s], and from how many it was taken."""
+    """A mean time [s], and of how many it is the mean."""
 
     seconds: float
     count: int
@@ -33,7 +39,7 @@ class Pace:
     launch : mapping of str to Measured
         From one launch to the next on one set-up, by surface.
     set_up : Measured or None
-        From the last launch before the rig was moved until it stood.
+        From the last launch or preparation before until the rig stood; the last pegs are read in that time.
     hands_on, waiting : mapping of str to Measured
         Of one preparation, by treatment.
     """
@@ -57,35 +63,39 @@ def pace_of(plan: Mapping[str, Any], facts: Sequence[Fact]) -> Pace:
     Returns
     -------
     Pace
-        Medians.
     """
     launches = {one["number"]: one for one in plan["launches"]}
     between: dict[str, list[float]] = {}
     moving: list[float] = []
-    last: dict[str, tuple[float, int | None]] = {}
+    last: dict[str, _Last] = {}
     hands_on: dict[str, list[float]] = {}
     waiting: dict[str, list[float]] = {}
     for fact in facts:
         body, device = fact.body, fact.entry.device
-        moment = moment_of(fact.entry.device_time)
-        if fact.withdrawn or moment is None:
+        if fact.withdrawn:
             continue
-        now = moment.timestamp()
-        if isinstance(body, Launched) and body.launch in launches:
-            here = launches[body.launch]
-            before, set_up = last.get(device, (now, None))
-            if set_up == here["set_up"] and 0 < now - before <= LONGEST_LAUNCH_S:
-                between.setdefault(here["surface"], []).append(now - before)
-            last[device] = (now, here["set_up"])
-        elif isinstance(body, SetUp):
-            before, set_up = last.get(device, (now, None))
-            if set_up is not None and 0 < now - before <= LONGEST_SET_UP_S:
-                moving.append(now - before)
-        elif isinstance(body, Prepared) and body.preparation in plan["key"]:
+        if isinstance(body, Prepared) and body.preparation in plan["key"]:
             treatment = plan["key"][body.preparation]
             for seconds, kept in ((body.hands_on_s, hands_on), (body.cure_s, waiting)):
-                if seconds is not None and seconds > 0:
+                if seconds is not None and 0 < seconds <= LONGEST_WORK_S:
                     kept.setdefault(treatment, []).append(seconds)
+        moment = moment_of(fact.entry.device_time)
+        if moment is None or not isinstance(body, Launched | Prepared | SetUp):
+            continue
+        now, before = moment.timestamp(), last.get(device)
+        taken = now - before.moment if before else 0.0
+        if isinstance(body, SetUp):
+            if SHORTEST_SET_UP_S <= taken <= LONGEST_SET_UP_S:
+                moving.append(taken)
+        elif isinstance(body, Launched) and body.launch in launches:
+            here = launches[body.launch]
+            # The next number alone: another device may have recorded those in between.
+            follows = before and before.launch == body.launch - 1 and before.set_up == here["set_up"]
+            if follows and SHORTEST_LAUNCH_S <= taken <= LONGEST_LAUNCH_S:
+                between.setdefault(here["surface"], []).append(taken)
+            last[device] = _Last(moment=now, launch=body.launch, set_up=here["set_up"])
+            continue
+        last[device] = _Last(moment=now)
     return Pace(
         launch=_typical(between),
         set_up=_measured(moving),
@@ -94,10 +104,19 @@ def pace_of(plan: Mapping[str, Any], facts: Sequence[Fact]) -> Pace:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Last:
+    """What a device recorded last, and when. [s]."""
+
+    moment: float
+    launch: int | None = None
+    set_up: int | None = None
+
+
 def _typical(times: Mapping[str, list[float]]) -> dict[str, Measured]:
     return {name: found for name, each in times.items() if (found := _measured(each)) is not None}
 
 
 def _measured(times: Iterable[float]) -> Measured | None:
     kept = list(times)
-    return Measured(seconds=median(kept), count=len(kept)) if kept else None
+    return Measured(seconds=fmean(kept), count=len(kept)) if kept else None

@@ -14,7 +14,7 @@ from evenglide.plan.day import FilledStudy, steps_of, with_usual_times
 from evenglide.plan.layouts import Layout, Search, search_layouts
 from evenglide.plan.limits import sharing
 from evenglide.plan.obstacles import check_margins, nothing_fits
-from evenglide.plan.results import Candidate, Curve, Offer, OfferedSurface, Step, Timeline
+from evenglide.plan.results import Candidate, Curve, MeasuredTime, Offer, OfferedSurface, Step, Timeline
 from evenglide.plan.rounds import make_rounds
 from evenglide.plan.scatter import FoundScatter, find_scatter
 from evenglide.plan.schedule import undrawn_launches
@@ -28,7 +28,9 @@ FARTHEST = 3.0
 POINTS = 16
 
 
-def make_offer(study: Study, *, pilot: Launches | None = None) -> Offer:
+def make_offer(
+    study: Study, *, pilot: Launches | None = None, measured: tuple[MeasuredTime, ...] = ()
+) -> Offer:
     """Work out what each hour outside buys. There is no chance in it: the same study, the same offer.
 
     Parameters
@@ -36,6 +38,8 @@ def make_offer(study: Study, *, pilot: Launches | None = None) -> Offer:
     study : Study
     pilot : Launches or None
         Of the table that the study takes its scatter from.
+    measured : tuple of MeasuredTime
+        Times of the study that were measured, to be told.
 
     Returns
     -------
@@ -60,7 +64,11 @@ def make_offer(study: Study, *, pilot: Launches | None = None) -> Offer:
         layouts=[search.layouts[at] for at in kept],
         chances=chances_of([designs[at] for at in kept], scatter.belief, effects=EFFECTS, either=False),
     )
-    return _offer(filled, search, scatter=scatter, candidates=candidates)
+    return replace(
+        _offer(filled, search, scatter=scatter, candidates=candidates),
+        measured=measured,
+        measured_in=study.costs.measured,
+    )
 
 
 def _offer(

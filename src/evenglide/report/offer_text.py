@@ -13,6 +13,7 @@ from evenglide.report.offer_words import (
     dropped_words,
     hours,
     margin_words,
+    measured_words,
     outing_name,
     scatter_words,
     wish_words,
@@ -149,6 +150,8 @@ def _comparisons(offer: Offer, taken: Candidate) -> Table:
 
 def _rows(offer: Offer) -> Iterator[tuple[str, str]]:
     yield "Scatter", scatter_words(offer)
+    if offer.measured_in:
+        yield "Measured", measured_words(offer)
     if offer.assumed:
         yield "Assumed", assumed_words(offer)
     if offer.wishes:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from evenglide.plan.results import Assumed, Offer, Wish
+from evenglide.plan.results import Assumed, MeasuredTime, Offer, Wish
 from evenglide.show.numbers import (
     NO_BREAK,
     count,
     duration,
+    fixed,
     listed,
     percent_change,
     plain,
@@ -17,6 +18,11 @@ from evenglide.show.numbers import (
     with_unit,
 )
 
+ONE_OF = {
+    "launch": ("launch", "launches"),
+    "rig_set_up": ("set-up", "set-ups"),
+    "hands_on": ("preparation", "preparations"),
+}
 SURE = 0.995
 HARDLY = 0.005
 LEAST_GAIN = 0.02
@@ -83,6 +89,26 @@ def scatter_words(offer: Offer) -> str:
     if used.source == "unknown":
         told += " A pilot of a few preparations would tell."
     return told[:1].upper() + told[1:]
+
+
+def measured_words(offer: Offer) -> str:
+    """Say which times were measured, and how often; or that none could be."""
+    told = [f"{_timed(one)} {_mean(one)} ({count(one.count, *ONE_OF[one.code])})" for one in offer.measured]
+    if not told:
+        return f"nothing yet in {offer.measured_in}: too few launches, set-ups and preparations were timed."
+    return f"in {offer.measured_in}: {'; '.join(told)}."
+
+
+def _mean(one: MeasuredTime) -> str:
+    if one.code == "launch":
+        return with_unit(fixed(one.seconds / 60.0, 1), "min")
+    return duration(one.seconds)
+
+
+def _timed(one: MeasuredTime) -> str:
+    if one.code == "hands_on":
+        return f"preparing {one.whose}"
+    return "setting up the rig" if one.code == "rig_set_up" else f"a launch on {one.whose}"
 
 
 def assumed_words(offer: Offer) -> str:

@@ -9,7 +9,14 @@ from markupsafe import Markup
 
 from evenglide.plan.results import REACHED, ComparisonChances, Offer
 from evenglide.report.drawing import to_svg
-from evenglide.report.offer_words import assumed_words, chance_words, hours, scatter_words, wish_words
+from evenglide.report.offer_words import (
+    assumed_words,
+    chance_words,
+    hours,
+    measured_words,
+    scatter_words,
+    wish_words,
+)
 from evenglide.report.page import page_html, template
 from evenglide.report.pen import Spec
 from evenglide.report.plan_frontier import (
@@ -127,6 +134,7 @@ def plan_page_html(offer: Offer) -> str:
         reached=percent(REACHED),
         wishes=wish_words(offer, most=MOST_WISHES) if offer.wishes else "",
         scatter=scatter_words(offer),
+        measured=measured_words(offer) if offer.measured_in else "",
         assumed=assumed_words(offer) if offer.assumed else "",
         orders=Markup(html_table(_orders(offer))),
         number=offer.recommendation.number,

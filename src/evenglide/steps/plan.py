@@ -12,6 +12,7 @@ from evenglide.plan.limits import Plan, plan_study
 from evenglide.plan.results import OFFER_FORMAT, Candidate, Offer
 from evenglide.plan.table import write_schedule
 from evenglide.show.typed import quoted
+from evenglide.steps.measured import timed
 from evenglide.steps.pilot import pilot_of
 from evenglide.store.folder_state import check_not_sealed
 from evenglide.store.pages import write_page
@@ -69,7 +70,7 @@ def plan_folder(
     replace: bool = False,
 ) -> Planned:
     """Plan the study in a folder and write schedule.csv there; without a seed, one is drawn."""
-    study = read_study(read_study_file(folder))
+    study = timed(folder, read_study(read_study_file(folder))).study
     check_not_sealed(folder)
     if has_schedule(folder) and not replace:
         raise StudyError([_exists(folder)])
@@ -82,8 +83,9 @@ def offer_folder(folder: str) -> Offered:
     """Work out what each hour outside buys for the study in a folder; nothing is written."""
     from evenglide.plan.offer import make_offer
 
-    study = read_study(read_study_file(folder))
-    return Offered(offer=make_offer(study, pilot=pilot_of(folder, study)), folder=folder)
+    known = timed(folder, read_study(read_study_file(folder)))
+    offer = make_offer(known.study, pilot=pilot_of(folder, known.study), measured=known.measured)
+    return Offered(offer=offer, folder=folder)
 
 
 def choose_layout(folder: str, choice: str, *, seed: int | None = None, replace: bool = False) -> Planned:

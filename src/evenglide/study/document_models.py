@@ -256,6 +256,7 @@ class CostsTable(Table):
 
     rig_set_up: Duration = None
     reserve: Share = None
+    measured: Name | None = None
     outings: list[OutingTable] | None = None
 
 

@@ -90,7 +90,10 @@ def _costs(document: StudyDocument) -> Costs:
         for one in document.costs.outings or []
     ]
     return Costs(
-        rig_set_up_s=document.costs.rig_set_up, reserve=document.costs.reserve, outings=tuple(outings)
+        rig_set_up_s=document.costs.rig_set_up,
+        reserve=document.costs.reserve,
+        outings=tuple(outings),
+        measured=document.costs.measured or "",
     )
 
 

@@ -81,11 +81,16 @@ class Outing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Costs:
-    """What it takes to be outside. Rig set-up: [s]; reserve: share of an outing that is kept free."""
+    """What it takes to be outside. Rig set-up: [s]; reserve: share of an outing that is kept free.
+
+    `measured` is the folder, seen from the study's own, of a study in whose log times were measured; "" for
+    none.
+    """
 
     rig_set_up_s: float | None = None
     reserve: float | None = None
     outings: tuple[Outing, ...] = ()
+    measured: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

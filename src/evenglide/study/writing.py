@@ -153,7 +153,12 @@ def _costs(costs: Costs) -> dict[str, Any]:
         for one in costs.outings
     ]
     reserve = None if costs.reserve is None else _share(costs.reserve)
-    return {"rig_set_up": _time(costs.rig_set_up_s), "reserve": reserve, "outings": outings or None}
+    return {
+        "rig_set_up": _time(costs.rig_set_up_s),
+        "reserve": reserve,
+        "measured": costs.measured or None,
+        "outings": outings or None,
+    }
 
 
 def _scatter(scatter: Scatter, study: Study) -> dict[str, Any]:

@@ -28,6 +28,7 @@ from evenglide.plan.results.choice import (
 )
 from evenglide.plan.results.given import (
     Assumed,
+    MeasuredTime,
     OfferedOuting,
     OfferedSurface,
     ScatterUsed,
@@ -46,6 +47,7 @@ __all__ = [
     "ComparisonChances",
     "Curve",
     "DroppedOuting",
+    "MeasuredTime",
     "Misfit",
     "Obstacle",
     "Offer",

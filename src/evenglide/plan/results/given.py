@@ -41,6 +41,28 @@ class ScatterUsed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredTime:
+    """A time that was measured in a log and stands in place of a stated or a usual one.
+
+    Parameters
+    ----------
+    code : str
+        ``"hands_on"``, ``"launch"`` or ``"rig_set_up"``.
+    whose : str
+        Treatment or surface, or "".
+    seconds : float
+        Mean. [s]
+    count : int
+        Of how many.
+    """
+
+    code: str
+    whose: str
+    seconds: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assumed:
     """Something the study does not say, and what is taken instead: common practice, no source.
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from evenglide.plan.results.candidate import Candidate, Misfit
 from evenglide.plan.results.choice import Curve, DroppedOuting, Recommendation, Timeline, Wish
-from evenglide.plan.results.given import Assumed, OfferedOuting, OfferedSurface, ScatterUsed
+from evenglide.plan.results.given import Assumed, MeasuredTime, OfferedOuting, OfferedSurface, ScatterUsed
 from evenglide.typing import Scale
 
 OFFER_FORMAT = "evenglide.plan-offer/1"
@@ -38,6 +38,8 @@ class Offer:
         Share of launches expected to be set aside. [1]
     outings : tuple of OfferedOuting
     assumed : tuple of Assumed
+    measured : tuple of MeasuredTime
+        Times that were measured in the log of the study in `measured_in`; "" where the study names none.
     searched : int
         Layouts looked at.
     bounded : mapping of str to int
@@ -78,6 +80,8 @@ class Offer:
     looks: int = 1
     looks_counted: bool = False
     too_short: tuple[int, ...] = ()
+    measured: tuple[MeasuredTime, ...] = ()
+    measured_in: str = ""
     candidates: tuple[Candidate, ...]
     misfit: Misfit | None
     recommendation: Recommendation
