@@ -188,16 +188,19 @@ def test_our_own_forms_work_in_a_browser_and_another_sites_do_not(tmp_path: Path
 @pytest.mark.parametrize("announced", [True, False])
 def test_a_body_that_is_too_large_is_refused(served: Served, path: str, announced: bool) -> None:
     before = size_of_log(served)
+    read: list[int] = []
 
     async def parts() -> object:
-        for _ in range(9):
-            yield b"0" * (LARGEST_BODY // 8)
+        for _ in range(40):
+            read.append(LARGEST_BODY // 8)
+            yield b"0" * read[-1]
 
     content = b"0" * (LARGEST_BODY + 1) if announced else parts()
     kind = "application/x-www-form-urlencoded" if "field" not in path else "application/json"
     answer = served.post(path, content=content, headers={**served.paired(), "Content-Type": kind})
     # The form parser has a limit of its own, which a field of that size meets first.
     assert answer.status_code == (413 if announced or "field" in path else 400)
+    assert sum(read) <= 2 * LARGEST_BODY
     assert size_of_log(served) == before
 
 
@@ -352,6 +355,14 @@ def test_no_record_makes_the_server_stumble(served: Served) -> None:
     assert len(answer.json()["kept"]) + len(answer.json()["refused"]) == len(odd)
     for path in ("/", "/day", "/events"):
         assert served.get(path).status_code == 200
+
+
+@pytest.mark.parametrize("odd", ["\ud800", {"\ud800": 1}, [["\ud800"]], "0" * 10_000])
+def test_what_does_not_fit_is_told_without_giving_it_back(served: Served, odd: object) -> None:
+    headers = {**served.paired(), "Content-Type": "application/json"}
+    content = json.dumps({"study": odd, "records": odd})
+    answer = served.post("/field/records", content=content, headers=headers)
+    assert answer.status_code == 422 and len(answer.content) < 1000
 
 
 def test_a_phone_cannot_seal_another_study(served: Served) -> None:

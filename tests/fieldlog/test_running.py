@@ -92,3 +92,12 @@ def test_it_knows_of_launches_paces_and_corrections_what_a_replay_knows(seed: in
             fact.corrections,
             fact.latest,
         )
+
+
+def test_launches_that_changed_places_stand_in_the_order_in_which_they_were_made() -> None:
+    recorded = drafts(
+        [Launched(launch=5), Launched(launch=3), Launched(launch=4, order=2.5), Launched(launch=7)]
+    )
+    running = RunningDay(phone_plan(study(), schedule(), fingerprint=FINGERPRINT))
+    running.add(recorded)
+    assert running.state().made == replay(recorded).made == (4, 5, 3, 7)  # type: ignore[arg-type]
