@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from evenglide.fieldlog.bodies import Body, Prepared, SetUp
+from evenglide.fieldlog.bodies import Body, Corrected, Prepared, SetUp
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.pace import pace_of
@@ -90,6 +90,7 @@ class Desk:
         self._met = 0
         self._highest: dict[str, int] = {}
         self._arrived: dict[str | None, list[tuple[int, str]]] = {None: []}
+        self._place: dict[str, int] = {}
         self._going: tuple[int, dict[str, Any]] | None = None
         self.heard: dict[str, str] = {}
         self._hear(arrived)
@@ -146,6 +147,7 @@ class Desk:
         self._day.add([event for _, event in arrived])
         for arrival, event in arrived:
             self._met = max(self._met, arrival)
+            self._place[event.id] = arrival
             for kind in (None, event.body.kind):
                 self._arrived.setdefault(kind, []).append((arrival, event.id))
             self._highest[event.device] = max(self._highest.get(event.device, 0), event.sequence)
@@ -187,9 +189,15 @@ class Desk:
         }
 
     def _words(self, body: Body) -> str:
-        """Tell a body; where treatments are hidden, no treatment is named."""
+        """Tell a body; where treatments are hidden, no treatment is named but in somebody's guess."""
         if self.plan["hidden"] and isinstance(body, Prepared):
             body = body.model_copy(update={"treatment": None})
+        if isinstance(body, Corrected):
+            if self.plan["hidden"] and "treatment" in body.changes:
+                body = body.model_copy(update={"changes": {**body.changes, "treatment": "(hidden)"}})
+            place = self._place.get(body.target)
+            told = body.target if place is None else f"record {place}"
+            return in_words(body.model_copy(update={"target": told}))
         return in_words(body)
 
     def so_far(self) -> dict[str, Any]:

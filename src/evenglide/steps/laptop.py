@@ -252,9 +252,18 @@ def answer(folder: str) -> dict[str, Any]:
     try:
         answered = answer_folder(folder)
     except EvenglideError as error:
-        return {"headline": "No answer yet", "problem": " ".join(map(str, error.problems)), "words": ""}
+        return {"headline": "No answer yet", "problem": " ".join(map(_why_not, error.problems)), "words": ""}
     words = study_answer_in_words(answered)
     return {"headline": "The answer", "problem": "", "words": words}
+
+
+def _why_not(problem: Problem) -> str:
+    if problem.code != "too-early":
+        return str(problem)
+    return (
+        f"{problem.found[:1].upper()}{problem.found[1:]}; {problem.expected}. If the study has to end here, "
+        "evenglide answer --early answers all the same, and the log records that somebody looked."
+    )
 
 
 def report(folder: str) -> str | None:
