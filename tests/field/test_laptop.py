@@ -305,7 +305,7 @@ def test_at_the_end_the_answer_names_them(tmp_path: Path) -> None:
         assert "look" not in kinds, "asking too early is no look"
         sent(folder, [body for body in bodies if body.launch == 16], device="phone-late")
         late = served.get("/answer").text
-        assert "The answer" in late and SECRET in late
+        assert "No answer yet" not in late and "cold powder" in late and "The whole report" in late
         report = served.get("/report")
         assert report.status_code == 200 and SECRET in report.text
 
@@ -318,3 +318,26 @@ def test_what_is_not_hidden_is_told(tmp_path: Path) -> None:
         assert SECRET in served.get("/events").text
         sent(folder, [Corrected(target=event, changes={"treatment": NOTHING})], first=2)
         assert NOTHING in served.get("/events").text
+
+
+def test_a_planned_check_is_answered_when_it_is_due_and_not_before(tmp_path: Path) -> None:
+    text = HIDDEN + "\n[looks]\nnumber = 2\n"
+    folder = sealed_study(tmp_path / "study", blocks=8, text=text)
+    texts = invented_readings(planned(folder)[1])
+    bodies = [Read(launch=number, text=text, value=float(text), unit="m") for number, text in texts.items()]
+    half = len(bodies) // 2
+    with Served(app_of(folder)) as served:
+
+        def looks() -> int:
+            return sum(event.body.kind == "look" for event in read_log(folder / "log.sqlite"))
+
+        sent(folder, [*bodies[: half - 1]])
+        assert "No answer yet" in served.get("/answer").text and looks() == 0
+        sent(folder, [bodies[half - 1]], first=half)
+        assert "Half-way check" in served.get("/answer").text and looks() == 1
+        assert "Half-way check" in served.get("/answer").text and looks() == 1, (
+            "asking again is the same look"
+        )
+        sent(folder, [bodies[half]], first=half + 1)
+        found = served.get("/answer").text
+        assert "Half-way check" in found and looks() == 1, "between checks the last one is told again"

@@ -35,12 +35,35 @@ def answer_text(
     str
         Without a line break at the end.
     """
+    told, rows = answer_rows(answer, wording, shared=shared, sealed_on=sealed_on)
+    headline = "\n".join(textwrap.wrap(told, width))
+    return f"{headline}\n\n{text_block(rows, width=width)}"
+
+
+def answer_rows(
+    answer: Answer, wording: Wording, *, shared: bool | None = None, sealed_on: str = ""
+) -> tuple[str, list[tuple[str, str]]]:
+    """Tell an answer as a headline and pairs of a name and a text.
+
+    Parameters
+    ----------
+    answer : Answer
+    wording : Wording
+    shared : bool, optional
+    sealed_on : str, optional
+        As in `answer_text`.
+
+    Returns
+    -------
+    headline : str
+    rows : list of (str, str)
+        An empty name continues the entry above; an empty text parts what was found from what it rests on.
+    """
     screen = first_screen(answer, wording, shared=shared, sealed_on=sealed_on)
     halfway = [("Half-way check" if at == 0 else "", line) for at, line in enumerate(screen.halfway)]
     halfway += [("", "")] if halfway else []
     found = [(finding.name, sentence.text) for finding, sentence in screen.rows]
-    headline = "\n".join(textwrap.wrap(screen.headline, width))
-    return f"{headline}\n\n{text_block([*halfway, *found, ('', ''), *_rest(screen, answer)], width=width)}"
+    return screen.headline, [*halfway, *found, ("", ""), *_rest(screen, answer)]
 
 
 def _again(answer: Answer) -> str:

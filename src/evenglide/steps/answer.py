@@ -8,7 +8,7 @@ from evenglide.answer.looking import already_seen, check_time, look_made
 from evenglide.answer.study import StudyAnswer, answer_study
 from evenglide.report.carried_out import sealed_on
 from evenglide.report.page import report_html
-from evenglide.report.text import answer_text
+from evenglide.report.text import answer_rows, answer_text
 from evenglide.report.wording import Wording, choose_wording
 from evenglide.steps.sealed_study import SealedStudy, sealed_study
 from evenglide.store.log import Log, read_log
@@ -52,6 +52,16 @@ def answer_folder(folder: str, *, early: bool = False) -> Answered:
 def study_answer_in_words(answered: Answered) -> str:
     """Tell the answer of a study for a terminal."""
     return answer_text(
+        answered.found.answer,
+        _wording(answered),
+        shared=answered.found.launches.shared,
+        sealed_on=sealed_on(answered.sealed.state),
+    )
+
+
+def study_answer_in_rows(answered: Answered) -> tuple[str, list[tuple[str, str]]]:
+    """Tell the answer of a study as a headline and pairs of a name and a text."""
+    return answer_rows(
         answered.found.answer,
         _wording(answered),
         shared=answered.found.launches.shared,

@@ -14,11 +14,12 @@ from evenglide.fieldlog.day import NEEDS_NO_READING
 from evenglide.intake.list_columns import LAUNCH
 from evenglide.intake.sheet import Record, sheet_from_records
 from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
-from evenglide.steps.answer import answer_folder, report_page, study_answer_in_words
+from evenglide.steps.answer import answer_folder, report_page, study_answer_in_rows
 from evenglide.steps.desk import Desk
 from evenglide.steps.serve import pair_address
 from evenglide.steps.take_in import taken_in_words
 
+MINUS = "\u2212"
 MOST_CONDITIONS = 1000
 """The latest ones that are listed."""
 SAMPLE = 10
@@ -248,13 +249,20 @@ def keep_clip_reading(desk: Desk, launch: int, *, text: str, uncertainty: str, r
 
 
 def answer(folder: str) -> dict[str, Any]:
-    """Answer in words, or say why not yet."""
+    """Answer in words, each under its name, or say why not yet."""
     try:
         answered = answer_folder(folder)
     except EvenglideError as error:
-        return {"headline": "No answer yet", "problem": " ".join(map(_why_not, error.problems)), "words": ""}
-    words = study_answer_in_words(answered)
-    return {"headline": "The answer", "problem": "", "words": words}
+        told = " ".join(map(_why_not, error.problems))
+        return {"headline": "No answer yet", "problem": told, "rows": []}
+    headline, pairs = study_answer_in_rows(answered)
+    rows: list[tuple[str, list[str]]] = []
+    for name, text in pairs:
+        if name:
+            rows.append((name, [text]))
+        elif text and rows:
+            rows[-1][1].append(text)
+    return {"headline": headline, "problem": "", "rows": rows}
 
 
 def _why_not(problem: Problem) -> str:
@@ -291,9 +299,10 @@ def _size(desk: Desk, value: float | None, *, signed: bool = False) -> str:
     if value is None:
         return ""
     if desk.sealed.study.scale == "ratio":
-        return f"{percent_change(value):+.1f} %" if signed else f"{percent_scatter(value):.1f} %"
-    unit = desk.plan["unit"] or ""
-    return f"{value:+.3g} {unit}".strip() if signed else f"{value:.3g} {unit}".strip()
+        told = f"{percent_change(value):+.1f}" if signed else f"{percent_scatter(value):.1f}"
+        return f"{told.replace('-', MINUS) if float(told) else '0.0'} %"
+    told = f"{value:+.3g}" if signed else f"{value:.3g}"
+    return f"{told.replace('-', MINUS)} {desk.plan['unit'] or ''}".strip()
 
 
 def _number(text: str) -> float | None:
