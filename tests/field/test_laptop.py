@@ -310,6 +310,24 @@ def test_at_the_end_the_answer_names_them(tmp_path: Path) -> None:
         assert report.status_code == 200 and SECRET in report.text
 
 
+@pytest.mark.parametrize("page", [{"color_scheme": "dark"}, {"color_scheme": "light"}], indirect=True)
+def test_the_answer_is_a_page_for_every_eye_and_ear(tmp_path: Path, page: Page) -> None:
+    folder = sealed_study(tmp_path / "study", blocks=4)
+    texts = invented_readings(planned(folder)[1])
+    sent(
+        folder,
+        [Read(launch=number, text=text, value=float(text), unit="m") for number, text in texts.items()],
+    )
+    with Server(folder) as running:
+        page.goto(f"{running.address}/answer")
+        expect(page.locator("dt").first).to_have_text("cold powder")
+        assert violations(page) == [] and sideways(page) <= 0
+        page.goto(f"{running.address}/day")
+        expect(page.locator("tbody")).to_contain_text("%")
+        page.goto(f"{running.address}/report")
+        assert "cold powder" in (page.locator("main").text_content() or "")
+
+
 def test_what_is_not_hidden_is_told(tmp_path: Path) -> None:
     text = HIDDEN.replace('hidden_from = ["reader"]', "hidden_from = []")
     folder = sealed_study(tmp_path / "study", blocks=2, text=text)
