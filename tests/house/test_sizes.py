@@ -18,7 +18,9 @@ Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 def files() -> list[Path]:
     """Code of the project, tests included."""
-    return [path for path in project_files("src", "tests", "tools", "bench", "truth") if path.suffix in WRITTEN]
+    return [
+        path for path in project_files("src", "tests", "tools", "bench", "truth") if path.suffix in WRITTEN
+    ]
 
 
 def code_lines(function: Function, lines: list[str]) -> int:

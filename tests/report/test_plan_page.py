@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from evenglide.plan.results import Offer
-from evenglide.report.plan_frontier import frontier_buys, frontier_chart, frontier_table
+from evenglide.report.plan_frontier import frontier_buys, frontier_chart, frontier_table, shown_layouts
 from evenglide.report.plan_page import plan_page_html
 from evenglide.report.plan_timeline import timeline_chart, timeline_table
 from evenglide.report.plan_truths import truths_chart, truths_of, truths_table
@@ -89,10 +89,11 @@ def test_every_chance_over_the_true_effect_is_the_offer_s() -> None:
     drawn = {name for one in truths_of(made) for name in one.names}
     assert drawn == {one.surface for one in made.recommended.comparisons}
     for one in truths_of(made):
-        for row, differs, alike in zip(
-            truths_table(one).rows, one.curve.differs, one.curve.alike, strict=True
+        own = one.curve
+        for row, differs, alike, settled in zip(
+            truths_table(one).rows, own.differs, own.alike, own.settled, strict=True
         ):
-            assert row[1] == percent(differs) and row[3] == percent(alike)
+            assert (row[1], row[3], row[4]) == (percent(differs), percent(alike), percent(1.0 - settled))
         assert truths_chart(one)["width"] == 352.0
 
 
@@ -104,6 +105,55 @@ def test_the_lanes_hold_every_step() -> None:
         for step in one.steps:
             if step.minutes > 0:
                 assert f"{step.start!r}" in drawn and f"{step.start + step.minutes!r}" in drawn
+
+
+def test_with_a_main_surface_the_chances_are_that_surface_s() -> None:
+    made = CASES["a main surface"]
+    for one in made.frontier:
+        own = next(each for each in one.comparisons if each.surface == made.main)
+        assert (if_none(made, one), if_it_matters(made, one)) == (own.alike_if_none, own.differs_if_margin)
+
+
+def test_the_flag_marks_what_is_recommended_not_what_is_best() -> None:
+    made = next(one for one in CASES.values() if one.recommendation.number != one.recommendation.best)
+    page = plan_page_html(made)
+    taken = page.partition('class="layout taken"')[2].partition("</b>")[0]
+    assert taken.endswith(f"<b>{made.recommendation.number}")
+
+
+def numbers_in(page: Page, places: str) -> list[str]:
+    """Numbers that stand in some places of the page, in their order."""
+    return [text.replace("\u00a0", " ") for text in page.locator(f"{places} .number").all_inner_texts()]
+
+
+def plain(share: float) -> str:
+    return percent(share).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize("name", ["hill club", "a main surface", "three treatments"])
+def test_every_bar_has_the_offer_s_number(page: Page, name: str, tmp_path: Path) -> None:
+    made = CASES[name]
+    opened(page, made, tmp_path)
+    wanted = [
+        plain(share)
+        for one in made.recommended.comparisons
+        for share in (one.alike_if_none, one.differs_if_margin)
+    ]
+    assert numbers_in(page, ".expected .row") == wanted
+    layouts = [
+        f"{plain(if_none(made, one))} · {plain(if_it_matters(made, one))}" for one in shown_layouts(made)
+    ]
+    assert numbers_in(page, "[aria-labelledby=buys] .layout") == layouts
+    assert numbers_in(page, "[aria-labelledby=lost] .layout") == [plain(one.chance) for one in made.dropped]
+    marked = page.locator(".layout.taken b").inner_text()
+    assert int(marked) == made.recommendation.number
+    widths = page.locator(".expected .chance i").evaluate_all(
+        "all => all.map(one => parseFloat(one.style.width))"
+    )
+    shares = [
+        share for one in made.recommended.comparisons for share in (one.alike_if_none, one.differs_if_margin)
+    ]
+    assert widths == pytest.approx([100 * share for share in shares], abs=0.06)
 
 
 def test_what_was_typed_is_text() -> None:

@@ -72,6 +72,10 @@ class ScatterBelief:
         """Variance of the value of a preparation with so many launches, nothing set aside."""
         return self.preparations**2 + self.launches**2 / launches
 
+    def shared_parts(self, *, shared: bool, surfaces: int) -> tuple[float, ...] | tuple[None]:
+        """Shared parts to look at; one None where there is nothing to share."""
+        return self.shared_part if shared and surfaces > 1 else (None,)
+
     def known(self) -> ScatterBelief:
         """The same scatter, taken as known."""
         return replace(self, df=None)

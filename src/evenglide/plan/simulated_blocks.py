@@ -8,8 +8,6 @@ treatment is missing altogether on a surface claims nothing there, which is a li
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from evenglide.maths.block_draws import block_draws
@@ -44,16 +42,13 @@ def simulated_blocks(
     list of SharingCase
         One for each shared part that is looked at; one without where preparations are fresh.
     """
-    parts: Sequence[float | None] = belief.shared_part if layout.shared else [None]
-    if len(layout.surfaces) == 1:  # nothing to share with
-        parts = [None]
     comparisons = comparisons_of(layout)
     rows = family_rows(comparisons)
     reach = np.array([1.0 if one.reach is None else one.reach for one in comparisons])
     scale = reach if asked.in_margins else np.ones_like(reach)
     groups = alike_rows(layout, comparisons)
     cases = []
-    for part in parts:
+    for part in belief.shared_parts(shared=layout.shared, surfaces=len(layout.surfaces)):
         estimate, error, df = draw_blocks(layout, belief, part=part or 0.0, seed=seed, studies=studies)
         found = []
         for effect in asked.effects:

@@ -54,9 +54,6 @@ def simulated_pairs(
     list of SharingCase
         One for each shared part that is looked at; one without where preparations are fresh.
     """
-    parts: Sequence[float | None] = belief.shared_part if layout.shared else [None]
-    if len(layout.surfaces) == 1:  # nothing to share with
-        parts = [None]
     comparisons = comparisons_of(layout)
     rule, known = (layout.level, layout.adjust), None
     if _marginals_known(layout) and max(one.df for one in comparisons) >= WORTH_STEADYING:
@@ -68,7 +65,7 @@ def simulated_pairs(
     whole = replace(belief, voids=0.0)
     groups = alike_rows(layout, comparisons)
     cases = []
-    for part in parts:
+    for part in belief.shared_parts(shared=layout.shared, surfaces=len(layout.surfaces)):
         drawn = draw_pairs(layout, belief, part=part or 0.0, seed=seed, studies=studies)
         full = drawn
         if belief.voids > 0 and known is not None:

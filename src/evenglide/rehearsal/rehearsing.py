@@ -82,7 +82,9 @@ def plan_play(
     if problems:
         raise OptionError(problems)
     if study.looks > 1:
-        unplayed += (Unplayed(trouble="half-way checks", why="answers are those of the same study without them"),)
+        unplayed += (
+            Unplayed(trouble="half-way checks", why="answers are those of the same study without them"),
+        )
     play = Play(
         study=study,
         schedule=schedule,

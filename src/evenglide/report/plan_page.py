@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from evenglide.plan.results import REACHED, ComparisonChances, Offer
 from evenglide.report.drawing import to_svg
+from evenglide.report.headline import first_upper
 from evenglide.report.offer_words import (
     assumed_words,
     chance_words,
@@ -135,7 +136,7 @@ def plan_page_html(offer: Offer) -> str:
         wishes=wish_words(offer, most=MOST_WISHES) if offer.wishes else "",
         scatter=scatter_words(offer),
         measured=measured_words(offer) if offer.measured_in else "",
-        assumed=assumed_words(offer) if offer.assumed else "",
+        assumed=first_upper(assumed_words(offer)) if offer.assumed else "",
         orders=Markup(html_table(_orders(offer))),
         number=offer.recommendation.number,
     )
