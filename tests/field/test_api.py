@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import httpx
@@ -60,7 +61,11 @@ def test_made_up_requests(served: Served, label: str, mode: GenerationMode) -> N
 
 
 VALUES = some.recursive(
-    some.none() | some.booleans() | some.integers() | some.floats(allow_nan=False) | some.text(max_size=5),
+    some.none()
+    | some.booleans()
+    | some.integers()
+    | some.floats(allow_nan=False, allow_infinity=False)
+    | some.text(max_size=5),
     lambda inner: some.lists(inner, max_size=3) | some.dictionaries(some.text(max_size=5), inner, max_size=3),
     max_leaves=6,
 )
@@ -101,6 +106,32 @@ def test_made_up_records_are_kept_or_refused_and_every_page_still_shows(served: 
     try_it()
     for page in ("/", "/day", "/events", "/conditions", "/keying", "/clip", "/answer"):
         assert served.get(page).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "digits", ["35018543885105350", "3.5018543885105350e16", "9007199254740993", "1e400"]
+)
+def test_a_number_of_any_size_stops_no_record_beside_it(served: Served, digits: str) -> None:
+    records = [
+        {"id": f"{name}-{digits}", "device": "phone-a", "sequence": 50, "device_time": "10:00", "body": body}
+        for name, body in (
+            ("huge", {"kind": "read", "launch": 1, "text": "?", "value": "HERE"}),
+            ("plain", {"kind": "noted", "words": "a gust"}),
+        )
+    ]
+    sent = json.dumps({"study": served.desk.plan["study"], "records": records}).replace('"HERE"', digits)
+    answer = served.post(
+        "/field/records", content=sent, headers=served.paired() | {"Content-Type": "application/json"}
+    )
+    assert answer.status_code == 200
+    kept = answer.json()["kept"]
+    assert records[1]["id"] in kept
+    assert (records[0]["id"] in kept) == (digits != "1e400")  # past every double: no phone can send it
+    again = served.post(
+        "/field/records", content=sent, headers=served.paired() | {"Content-Type": "application/json"}
+    )
+    assert again.json()["kept"] == kept
+    assert served.get("/events").status_code == 200
 
 
 TYPED = some.text(max_size=12) | some.sampled_from(["1e999", "-0", "1,5", "nan", "9" * 30, "\x00"])

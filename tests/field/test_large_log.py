@@ -62,10 +62,10 @@ def counted(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> Iterator[Cost]:
     cost.folded = desk.folded - before
 
 
-def sent(body: Body, sequence: int) -> dict:
+def sent(body: Body, sequence: int, *, device: str = "phone-late") -> dict:
     return {
         "id": new_id(),
-        "device": "phone-late",
+        "device": device,
         "sequence": sequence,
         "device_time": "2026-01-17T20:00:00Z",
         "body": body.to_dict(),
@@ -87,10 +87,23 @@ def test_taking_in_costs_what_came(desk: Desk, monkeypatch: pytest.MonkeyPatch) 
     reading = Read(launch=7, text="5.4", value=5.4)
     with counted(desk, monkeypatch) as cost:
         received = desk.receive(
-            desk.plan["study"], [sent(reading, 1), *(sent(Noted(words="x"), n) for n in (2, 3))]
+            desk.plan["study"],
+            [
+                sent(reading, 1, device="phone-first"),
+                *(sent(Noted(words="x"), n, device="phone-first") for n in (2, 3)),
+            ],
         )
     assert len(received.kept) == 3
     assert (cost.rows, cost.folded) == (3, 4)  # three new ones; that launch was released, marked, read, read
+
+
+def test_a_record_out_of_turn_costs_what_it_moves(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    late = Read(launch=9, text="5.4", value=5.4)
+    first = [sent(Noted(words="x"), n, device="phone-second") for n in (2, 3)]
+    desk.receive(desk.plan["study"], first)
+    with counted(desk, monkeypatch) as cost:
+        desk.receive(desk.plan["study"], [sent(late, 1, device="phone-second")])
+    assert (cost.rows, cost.folded) == (1, 4)
 
 
 @pytest.mark.parametrize("shown", [laptop.day_so_far, laptop.home, laptop.keying, laptop.clip])

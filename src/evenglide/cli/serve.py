@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -118,7 +119,8 @@ def _run(folder: str, place: Opening) -> None:
         ssl_certfile=place.chain or None,
         timeout_graceful_shutdown=END_S,
     )
-    try:
-        Server(config).run()
-    except KeyboardInterrupt:
+    server = Server(config)
+    with suppress(KeyboardInterrupt):  # it ends in order first, and passes the signal on then
+        server.run()
+    if server.started:
         click.echo("Stopped. What was recorded is in the log.")

@@ -11,8 +11,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter, ValidationError
 
+from evenglide.constants import EXACT_INTEGER_LIMIT
+
 Number = Annotated[float, Field(allow_inf_nan=False)]
-LaunchNumber = Annotated[int, Field(ge=1, lt=2**53)]
+LaunchNumber = Annotated[int, Field(ge=1, lt=EXACT_INTEGER_LIMIT)]
 
 
 class BodyModel(BaseModel):
@@ -389,6 +391,6 @@ def parse_body(content: Mapping[str, Any]) -> Body:
 def launch_of(body: Body) -> int | None:
     """Number of the launch that a body speaks of; None if it speaks of none."""
     number = body.content.get("launch") if isinstance(body, UnknownBody) else getattr(body, "launch", None)
-    if isinstance(number, int) and not isinstance(number, bool) and number >= 1:
+    if isinstance(number, int) and not isinstance(number, bool) and 1 <= number < EXACT_INTEGER_LIMIT:
         return number
     return None

@@ -11,6 +11,7 @@ from typing import Any
 import rfc8785
 import uuid_utils
 
+from evenglide.constants import EXACT_INTEGER_LIMIT
 from evenglide.errors import LogError, Problem
 from evenglide.fieldlog.bodies import Body, parse_body
 
@@ -141,6 +142,29 @@ def canonical(value: Any) -> bytes:
         ) from None
 
 
+def read_json(text: str | bytes) -> Any:
+    """Read JSON as RFC 8785 means it: every number is a double, so one past 2^53 is no whole number.
+
+    Read so, whatever `canonical` wrote can be written by it again.
+
+    Raises
+    ------
+    ValueError, RecursionError
+        If it is no JSON, or nested too deep.
+
+    Examples
+    --------
+    >>> read_json("[7, 35018543885105350]")
+    [7, 3.501854388510535e+16]
+    """
+    return json.loads(text, parse_int=_number)
+
+
+def _number(digits: str) -> int | float:
+    told = float(digits)
+    return int(digits) if abs(told) < EXACT_INTEGER_LIMIT else told
+
+
 def canonical_body(body: Body) -> bytes:
     """Write a body as canonical JSON: two records of one id are the same if these bytes are."""
     return canonical(body.to_dict())
@@ -148,7 +172,7 @@ def canonical_body(body: Body) -> bytes:
 
 def settled(body: Body) -> Body:
     """Return the body as it will be read from a log: 1.0 written as 1, and so on."""
-    return parse_body(json.loads(canonical_body(body)))
+    return parse_body(read_json(canonical_body(body)))
 
 
 def new_id() -> str:

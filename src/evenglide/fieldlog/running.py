@@ -61,7 +61,7 @@ class RunningDay:
         self._launches: dict[int, LaunchState] = {}
         self._places: dict[int, Key] = {}
         self._releases: dict[int, list[Fact]] = {}
-        self._out_of_turn = False
+        self._out_of_turn: set[str] = set()
 
     def add(self, events: Iterable[Event | Draft]) -> None:
         """Take in further events of the log; one that is known already changes nothing."""
@@ -69,9 +69,9 @@ class RunningDay:
         for event in events:
             if event.id not in self._entries:
                 touched |= self._placed(event)
-        if self._out_of_turn:
-            self._renumbered()
-            touched = set(self._groups)
+        for device in self._out_of_turn:
+            touched |= self._renumbered(device)
+        self._out_of_turn.clear()
         for group in touched:
             if group is not None:
                 self._fold(group)
@@ -117,7 +117,7 @@ class RunningDay:
         """Put an event in its place in the order of replay, and say which records it touches."""
         last, furthest = self._last.get(event.device, (0, 0))
         if event.sequence <= last:
-            self._out_of_turn = True
+            self._out_of_turn.add(event.device)
         furthest = max(furthest, launch_of(event.body) or 0)
         self._last[event.device] = (max(last, event.sequence), furthest)
         entry = entry_of(event)
@@ -166,18 +166,18 @@ class RunningDay:
             self._places[number] = history[launch.position][0]
             self._launches[number] = replace(launch, reach=self._places[number][0])
 
-    def _renumbered(self) -> None:
-        """Work out the order of replay anew, after a record came out of turn."""
-        streams: dict[str, list[Entry]] = {}
-        for _, entry in self._entries.values():
-            streams.setdefault(entry.device, []).append(entry)
-        for device, stream in streams.items():
-            furthest = 0
-            for entry in sorted(stream, key=lambda one: (one.sequence, one.event)):
-                furthest = max(furthest, launch_of(entry.body) or 0)
-                self._entries[entry.event] = ((furthest, device, entry.sequence, entry.event), entry)
-            self._last[device] = (self._last[device][0], furthest)
-        self._out_of_turn = False
+    def _renumbered(self, device: str) -> set[int | None]:
+        """Work out where records of a device belong after one came out of turn, and say what that touches."""
+        stream = [entry for _, entry in self._entries.values() if entry.device == device]
+        furthest, touched = 0, set()
+        for entry in sorted(stream, key=lambda one: (one.sequence, one.event)):
+            furthest = max(furthest, launch_of(entry.body) or 0)
+            key = (furthest, device, entry.sequence, entry.event)
+            if self._entries[entry.event][0] != key:
+                self._entries[entry.event] = (key, entry)
+                touched |= {self._group_of[entry.event]} if entry.event in self._group_of else set()
+        self._last[device] = (self._last[device][0], furthest)
+        return touched
 
 
 def _key(placed: tuple[Key, Entry]) -> Key:

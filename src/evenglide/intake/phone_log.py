@@ -12,7 +12,7 @@ from typing import Any
 
 from evenglide.errors import LogError, Problem
 from evenglide.fieldlog.bodies import parse_body
-from evenglide.fieldlog.events import Draft, canonical
+from evenglide.fieldlog.events import Draft, canonical, read_json
 from evenglide.show.typed import quoted
 
 PHONE_LOG_FORMAT = "evenglide.phone-log/1"
@@ -117,15 +117,16 @@ def draft_of(record: Any) -> Draft | None:
     if not isinstance(sequence, int) or isinstance(sequence, bool) or not 1 <= sequence < 2**53:
         return None
     try:
-        canonical(record)
-    except LogError:
+        body = read_json(json.dumps(record["body"]))
+        canonical([record["device_time"], texts["id"], texts["device"], body])
+    except (LogError, ValueError, RecursionError):
         return None
     return Draft(
         id=str(texts["id"]),
         device=str(texts["device"]),
         sequence=sequence,
         device_time=str(texts["device_time"]),
-        body=parse_body(record["body"]),
+        body=parse_body(body),
     )
 
 
@@ -145,7 +146,7 @@ def records_of(drafts: Iterable[Draft]) -> list[dict[str, Any]]:
 
 def _object(line: str) -> dict[str, Any] | None:
     try:
-        read = json.loads(line)
+        read = read_json(line)
     except (ValueError, RecursionError):
         return None
     return read if isinstance(read, dict) else None

@@ -8,7 +8,6 @@ hash chain too.
 from __future__ import annotations
 
 import datetime
-import json
 import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -18,7 +17,7 @@ from typing import Self
 
 from evenglide.fieldlog.bodies import Body, Conflicting, Merged, Sealed
 from evenglide.fieldlog.chain import chained
-from evenglide.fieldlog.events import Draft, Event, canonical, canonical_body, derived_id, new_id
+from evenglide.fieldlog.events import Draft, Event, canonical, canonical_body, derived_id, new_id, read_json
 from evenglide.fieldlog.merging import merge
 from evenglide.store.log_connection import device_of, open_reading, open_writing
 from evenglide.store.log_problems import log_altered, nothing_sound, other_study, told
@@ -323,7 +322,7 @@ class Log:
     def _body_there(self, identity: str) -> bytes | None:
         """Return the canonical body of the event of an id; None if there is none."""
         row = self._connection.execute("SELECT record FROM events WHERE id = ?", (identity,)).fetchone()
-        return None if row is None else canonical(json.loads(row[0])["body"])
+        return None if row is None else canonical(read_json(row[0])["body"])
 
     def _conflicting(self, draft: Draft, moment: str) -> Draft:
         """Keep what came under an id that is taken."""

@@ -7,7 +7,7 @@ import sqlite3
 
 from evenglide.fieldlog.bodies import launch_of
 from evenglide.fieldlog.chain import GENESIS, Break, hash_of
-from evenglide.fieldlog.events import Event, canonical, event_from_record
+from evenglide.fieldlog.events import Event, canonical, event_from_record, read_json
 
 COLUMNS = "id, device, sequence, record, previous, hash"
 ROWS = f"SELECT {COLUMNS} FROM events ORDER BY arrival"
@@ -98,7 +98,7 @@ def _event(row: tuple[object, ...]) -> Event | None:
     try:
         if hash_of(previous, record.encode("utf-8")) != digest:
             return None
-        event = event_from_record(json.loads(record), previous=previous, hash=digest)
+        event = event_from_record(read_json(record), previous=previous, hash=digest)
     except (ValueError, TypeError, KeyError):
         return None
     same = (event.id, event.device, event.sequence) == (identity, device, sequence)

@@ -70,7 +70,7 @@ export function fits(body) {
 
 /** Number of the launch that a body speaks of, or null. @param {Record<string, any>} body */
 export function launchOf(body) {
-  return Number.isInteger(body.launch) && body.launch >= 1 ? body.launch : null;
+  return isLaunch(body.launch) ? body.launch : null;
 }
 
 /** Records in the order of replay: by device and sequence, devices merged by launch numbers. @param {Draft[]} drafts */
