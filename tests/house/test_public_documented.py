@@ -124,7 +124,7 @@ def entry() -> click.Group:
 def test_every_command_and_option_has_help() -> None:
     silent = []
     for words, command in commands(entry(), "evenglide"):
-        if not command.help:
+        if not command.help or "\\" in command.help:  # a formatter's mark that shows
             silent.append(words)
         silent += [
             f"{words} {option.opts[0]}"

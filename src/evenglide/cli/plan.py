@@ -32,15 +32,16 @@ LARGEST_SEED = EXACT_INTEGER_LIMIT - 1
 @click.option("--report", metavar="OUT.html", type=click.Path(), help="Write what is offered as one page.")
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as one JSON object.")
 def plan(folder: str, *, report: str | None, as_json: bool, **wishes: Any) -> None:
-    r"""Say what each hour outside buys, for the study in FOLDER; or draw the list of launches.
+    """Say what each hour outside buys, for the study in FOLDER; or draw the list of launches.
 
     Without numbers nothing is written: layouts, chances, and which one to take. --choose writes schedule.csv
     of one of them, --blocks and --launches that of a layout of your own.
 
-    \b
-    Examples: evenglide plan my-study
-              evenglide plan my-study --choose recommended
-              evenglide plan my-study --blocks 8 --launches 6
+    Example: evenglide plan my-study
+
+    Example: evenglide plan my-study --choose recommended
+
+    Example: evenglide plan my-study --blocks 8 --launches 6
     """
     _check_together(report=report, **wishes)
     with problems_told(as_json=as_json):

@@ -37,6 +37,7 @@ TABLED_AT_MOST = 120
 TOP, FOOT, HEIGHT = 46.0, 262.0, 304.0
 BETWEEN_NUMBERS = 15.0
 BETWEEN_LABELS = 17.0
+BESIDE_STEP = 4.0
 MINUTES = 60.0
 
 
@@ -221,16 +222,16 @@ def _stairs(buys: Sequence[Buys], ruler: Ruler) -> list[tuple[float, float, floa
 
 
 def _dots(buys: Sequence[Buys], ruler: Ruler, *, taken: int) -> Iterator[Spec]:
-    """Put a dot at each layout, and its number below where there is room."""
+    """Put a dot at each layout, and its number below its step where there is room."""
     places = [(one.hours, _depth(one.chance)) for one in buys]
     yield points(places, ruler, shape=CIRCLE, size=34, fill=LIGHT["ink"], stroke=LIGHT["paper"])
     numbered = _with_room(buys, ruler, taken=taken)
-    yield numbers_at(
-        [(one.hours, _depth(one.chance) + 15, str(one.number)) for one in numbered],
-        ruler,
-        align="center",
-        color=LIGHT["ink"],
-    )
+    beside = BESIDE_STEP * ruler.unit_per_pixel
+    for align, shift in (("left", beside), ("center", 0.0)):  # behind the last one stand the curves' names
+        told = [one for one in numbered if (one is buys[-1]) == (align == "center")]
+        places = [(one.hours + shift, _depth(one.chance) + 15) for one in told]
+        labels = [(*place, str(one.number)) for place, one in zip(places, told, strict=True)]
+        yield numbers_at(labels, ruler, align=align, color=LIGHT["ink"])
 
 
 def _with_room(buys: Sequence[Buys], ruler: Ruler, *, taken: int) -> list[Buys]:
