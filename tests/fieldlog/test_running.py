@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from evenglide.fieldlog.bodies import Body, Landed, Launched, Prepared, Read, Session, SetUp, parse_body
-from evenglide.fieldlog.events import Draft
+from evenglide.fieldlog.chain import chain
+from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.fold import replay
 from evenglide.fieldlog.pace import pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
@@ -19,8 +20,9 @@ from tests.fieldlog.random_days import FINGERPRINT, vector
 from tests.reference_data import kept_days
 
 
-def events(day: dict) -> list[Draft]:
-    return [Draft(**{**draft, "body": parse_body(draft["body"])}) for draft in day["drafts"]]
+def events(day: dict) -> list[Event]:
+    made = [Draft(**{**draft, "body": parse_body(draft["body"])}) for draft in day["drafts"]]
+    return list(chain(made))
 
 
 @pytest.mark.parametrize("kept", kept_days(), ids=lambda kept: kept["name"])
@@ -77,7 +79,7 @@ def test_it_knows_of_launches_paces_and_corrections_what_a_replay_knows(seed: in
     running = RunningDay(day["plan"])
     for event in random.Random(seed).sample(recorded, len(recorded)):
         running.add([event])
-    whole = replay(recorded)  # type: ignore[arg-type]
+    whole = replay(recorded)
     state = running.state()
     assert state.made == whole.made
     assert {number: without_place(one) for number, one in state.launches.items()} == {
@@ -101,3 +103,10 @@ def test_launches_that_changed_places_stand_in_the_order_in_which_they_were_made
     running = RunningDay(phone_plan(study(), schedule(), fingerprint=FINGERPRINT))
     running.add(recorded)
     assert running.state().made == replay(recorded).made == (4, 5, 3, 7)  # type: ignore[arg-type]
+
+
+def test_a_number_that_came_twice_fills_no_gap() -> None:
+    running = RunningDay(phone_plan(study(), schedule(), fingerprint=FINGERPRINT))
+    numbered = zip((1, 2, 2, 5), drafts([Launched(launch=one) for one in (1, 2, 3, 4)]), strict=True)
+    running.add([replace(one, sequence=number) for number, one in numbered])
+    assert running.gaps() == {"phone": 2}

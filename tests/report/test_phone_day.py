@@ -21,17 +21,29 @@ async ([address, days]) => {
 """
 
 
+SET_UPS = """
+async ([address, plan, drafts]) => {
+  const { dayOf } = await import(address);
+  return [...dayOf(plan, drafts).setUps].map(([number, body]) => [number, body.level ?? ""]);
+}
+"""
+
+
+def module() -> str:
+    """Address of the module that the page reckons with."""
+    source = files("evenglide.report").joinpath("phone", "day.js").read_bytes()
+    return "data:text/javascript;base64," + base64.b64encode(source).decode("ascii")
+
+
 def replayed(page: Page, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """What the module of the page makes of each day."""
-    source = files("evenglide.report").joinpath("phone", "day.js").read_bytes()
-    address = "data:text/javascript;base64," + base64.b64encode(source).decode("ascii")
-    found: list[dict[str, Any]] = page.evaluate(REPLAY, [address, days])
+    found: list[dict[str, Any]] = page.evaluate(REPLAY, [module(), days])
     return found
 
 
 def test_the_phone_makes_of_kept_days_what_the_laptop_makes(page: Page) -> None:
     days = kept_days()
-    assert len(days) == 30
+    assert len(days) == 35
     assert replayed(page, days) == [day["expected"] for day in days]
 
 
@@ -50,3 +62,14 @@ def test_records_in_any_order_of_arrival_give_the_same_day(page: Page) -> None:
     turned = {**day, "drafts": day["drafts"][::-1]}
     assert replayed(page, [turned]) == [day["expected"]]
     assert json.dumps(turned["drafts"]) != json.dumps(day["drafts"])
+
+
+def test_what_was_set_up_first_comes_first_and_stands(page: Page) -> None:
+    """The page says what moves from the rig that stood last: the last of them, by when it was named first."""
+    bodies = [{"set_up": 1, "level": "here"}, {"set_up": 2}, {"set_up": 1, "level": "there"}]
+    drafts = [
+        {"id": str(at), "device": "p", "sequence": at, "body": {"kind": "set_up", **body}}
+        for at, body in enumerate(bodies, start=1)
+    ]
+    found = page.evaluate(SET_UPS, [module(), kept_days()[0]["plan"], drafts])
+    assert found == [[1, "here"], [2, ""]]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter
 
 from evenglide.constants import EXACT_INTEGER_LIMIT
 
@@ -382,8 +382,10 @@ def parse_body(content: Mapping[str, Any]) -> Body:
         what somebody recorded is kept even then.
     """
     try:
+        if isinstance(content.get("version"), bool):  # to Python, true is 1
+            raise ValueError("a version is a number")
         return _KNOWN.validate_python(dict(content))
-    except ValidationError:
+    except ValueError:
         kind = content.get("kind")
         return UnknownBody(kind=kind if isinstance(kind, str) else "", content=dict(content))
 

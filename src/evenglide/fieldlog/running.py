@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from evenglide.fieldlog.bodies import (
+    Body,
     Corrected,
     Launched,
     Prepared,
@@ -19,6 +20,7 @@ from evenglide.fieldlog.bodies import (
     Session,
     SetUp,
     Skipped,
+    UnknownBody,
     launch_of,
 )
 from evenglide.fieldlog.correcting import facts_of
@@ -30,6 +32,7 @@ from evenglide.fieldlog.state import Entry, Fact, LaunchState, State
 
 FRAME = (Prepared, RoundEnded, Session, SetUp, Skipped)
 """What frames a day: few of them, however many launches there are."""
+FRAME_KINDS = frozenset(str(kind.model_fields["kind"].default) for kind in FRAME)
 
 Key = tuple[int, str, int, str]
 
@@ -57,7 +60,7 @@ class RunningDay:
         self._group_of: dict[str, int | None] = {}
         self._waiting: dict[str, list[str]] = {}
         self._corrections: dict[str, list[str]] = {}
-        self._counts: dict[str, int] = {}
+        self._numbers: dict[str, set[int]] = {}
         self._launches: dict[int, LaunchState] = {}
         self._places: dict[int, Key] = {}
         self._releases: dict[int, list[Fact]] = {}
@@ -111,7 +114,7 @@ class RunningDay:
 
     def gaps(self) -> dict[str, int]:
         """Count, for each device, the records that are missing between those that came."""
-        return {device: self._last[device][0] - count for device, count in self._counts.items()}
+        return {device: self._last[device][0] - len(met) for device, met in self._numbers.items()}
 
     def _placed(self, event: Event | Draft) -> set[int | None]:
         """Put an event in its place in the order of replay, and say which records it touches."""
@@ -122,7 +125,7 @@ class RunningDay:
         self._last[event.device] = (max(last, event.sequence), furthest)
         entry = entry_of(event)
         self._entries[event.id] = ((furthest, event.device, event.sequence, event.id), entry)
-        self._counts[event.device] = self._counts.get(event.device, 0) + 1
+        self._numbers.setdefault(event.device, set()).add(event.sequence)
         if isinstance(event.body, Corrected):
             self._corrections.setdefault(event.body.target, []).append(event.id)
         return self._grouped(entry)
@@ -130,13 +133,13 @@ class RunningDay:
     def _grouped(self, entry: Entry) -> set[int | None]:
         """Put a record with those it is folded with; corrections go where their target is."""
         body = entry.body
-        group: int | None = launch_of(body)
+        group = None if _frames(body) else launch_of(body)
         if isinstance(body, Corrected):
             if body.target not in self._group_of:
                 self._waiting.setdefault(body.target, []).append(entry.event)
                 return set()
             group = self._group_of[body.target]
-        elif group is None and not isinstance(body, FRAME):
+        elif group is None and not _frames(body):
             return set()
         self._group_of[entry.event] = group
         self._groups.setdefault(group, []).append(entry.event)
@@ -178,6 +181,11 @@ class RunningDay:
                 touched |= {self._group_of[entry.event]} if entry.event in self._group_of else set()
         self._last[device] = (self._last[device][0], furthest)
         return touched
+
+
+def _frames(body: Body) -> bool:
+    """Whether a record frames the day, whatever launch it names, or will once it is corrected."""
+    return isinstance(body, FRAME) or (isinstance(body, UnknownBody) and body.kind in FRAME_KINDS)
 
 
 def _key(placed: tuple[Key, Entry]) -> Key:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from tests.fieldlog.odd_days import ODD_DAYS, odd_day
 from tests.fieldlog.random_days import vector
 
 DAYS = 30
@@ -14,13 +15,14 @@ def main() -> None:
     """Draw the days and what the laptop makes of them."""
     plans: list[object] = []
     days = []
-    for seed in range(DAYS):
-        drawn = vector(seed)
+    drawn_days = [(f"day {seed}", vector(seed)) for seed in range(DAYS)]
+    drawn_days += [(name, odd_day(name)) for name in ODD_DAYS]
+    for name, drawn in drawn_days:
         if drawn["plan"] not in plans:
             plans.append(drawn["plan"])
         days.append(
             {
-                "name": f"day {seed}",
+                "name": name,
                 "plan": plans.index(drawn["plan"]),
                 "drafts": drawn["drafts"],
                 "expected": drawn["expected"],

@@ -23,8 +23,8 @@ export const MOST_UNREAD = 6;
 const LARGEST = 2 ** 53;
 const isText = (/** @type {any} */ value) => typeof value === "string";
 const isNumber = (/** @type {any} */ value) => typeof value === "number" && Number.isFinite(value);
-const isWhole = (/** @type {any} */ value) => isNumber(value) && Number.isInteger(value);
-const isLaunch = (/** @type {any} */ value) => isWhole(value) && value >= 1 && value < LARGEST;
+const isWhole = (/** @type {any} */ value) => Number.isInteger(value) && Math.abs(value) < LARGEST;
+const isLaunch = (/** @type {any} */ value) => isWhole(value) && value >= 1;
 const isFlag = (/** @type {any} */ value) => typeof value === "boolean";
 const isMapping = (/** @type {any} */ value) => value !== null && typeof value === "object" && !Array.isArray(value);
 const listOf = (/** @type {(value: any) => boolean} */ test) => (/** @type {any} */ value) =>
@@ -58,13 +58,18 @@ const KINDS = {
     unit: orNull(isText), unread: isFlag, withdrawn: isFlag, changes: isMapping, why: isText },
 };
 
+/** What a table holds under a name; nothing where it is no text, or a name that every object has. */
+function ownOf(table, name) {
+  return isText(name) && Object.hasOwn(table, name) ? table[name] : undefined;
+}
+
 /** Whether a body is one of a kind that is applied here. @param {Record<string, any>} body */
 export function fits(body) {
-  const fields = /** @type {Record<string, (value: any) => boolean>|undefined} */ (KINDS[body.kind]);
+  const fields = /** @type {Record<string, (value: any) => boolean>|undefined} */ (ownOf(KINDS, body.kind));
   if (!fields || ("version" in body && body.version !== 1)) return false;
   return Object.entries(fields).every(([name, test]) => {
     const bare = name.replace("!", "");
-    return bare in body ? test(body[bare]) : bare === name;
+    return Object.hasOwn(body, bare) ? test(body[bare]) : bare === name;
   });
 }
 
@@ -196,7 +201,7 @@ const SAYS = {
 function launchesOf(facts) {
   const launches = new Map();
   for (const fact of facts) {
-    const says = SAYS[fact.body.kind], number = launchOf(fact.body);
+    const says = ownOf(SAYS, fact.body.kind), number = launchOf(fact.body);
     if (!says || number === null || !fits(fact.body)) continue;
     if (!launches.has(number)) launches.set(number, untouched());
     if (!fact.withdrawn) says(launches.get(number), fact.body, fact.corrections);
@@ -231,7 +236,8 @@ export function dayOf(plan, drafts) {
   const facts = factsOf(replayOrder(drafts));
   const said = (kind) => facts.filter((fact) => fact.body.kind === kind && !fact.withdrawn && fits(fact.body))
     .map((fact) => fact.body);
-  const first = (bodies, name) => new Map([...bodies].reverse().map((body) => [body[name], body]));
+  // What was said first stands, and what was named first comes first.
+  const first = (bodies, name) => new Map([...bodies, ...[...bodies].reverse()].map((body) => [body[name], body]));
   const launches = launchesOf(facts);
   const skipped = new Set(said("skipped").flatMap((body) => body.launches));
   /** @type {Map<number, Mark>} */
