@@ -41,19 +41,25 @@ def waiting_launches(schedule: Schedule, state: State) -> frozenset[int]:
     """List the numbers of planned launches that count and are still to be made, or to be read.
 
     A launch that was left out is not waited for: that was recorded, or its round was begun on its surface and
-    the plan was followed beyond it.
+    the plan was followed beyond it. What was launched from the place where the rig stands now is still to be
+    read, even if it is the last of the plan.
     """
     made = set(state.made)
     skipped = {number for one in state.skipped for number in one.said.launches}
     last = max((one.number for one in schedule.launches if one.number in made), default=0)
     planned = [launch for launch in schedule.launches if launch.kind == "launch"]
     begun = {(one.block, one.surface) for one in planned if one.number in made}
+    stands = {one.set_up for one in schedule.launches if one.number == last}
     return frozenset(
         one.number
         for one in planned
         if not _done(state.launches.get(one.number))
         and one.number not in skipped
-        and ((one.block, one.surface) not in begun or one.number > last)
+        and (
+            (one.block, one.surface) not in begun
+            or one.number > last
+            or (one.number in made and one.set_up in stands)
+        )
     )
 
 
