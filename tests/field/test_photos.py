@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 import struct
 import zlib
 from pathlib import Path
@@ -66,6 +67,17 @@ def test_place_time_and_camera_are_dropped_and_it_stands_upright() -> None:
     assert shown.size == (40, 80)
     red, _, blue = shown.getpixel((20, 10))  # type: ignore[misc]
     assert red > 200 and blue < 60  # what was on the left is on top
+
+
+def test_a_damaged_note_of_the_camera_does_not_cost_the_picture() -> None:
+    """It is not written again, so nothing in it can go wrong."""
+    given, chance = with_place(), random.Random(5)
+    begin, end = given.index(b"Exif") + 6, given.index(b"\xff\xdb")
+    for _ in range(1500):
+        damaged = bytearray(given)
+        for _ in range(chance.choice([1, 3, 9])):
+            damaged[chance.randrange(begin, end)] = chance.choice([0, 1, 255, chance.randrange(256)])
+        assert max(Image.open(io.BytesIO(made_anew(bytes(damaged)))).size) == 80
 
 
 @pytest.mark.parametrize("kind", ["PNG", "WEBP"])

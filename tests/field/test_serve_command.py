@@ -153,3 +153,58 @@ def test_the_lan_is_named_by_what_lasts(
     assert place.other == f"http://192.168.1.7:{place.port}"
     assert f"hut.example.org:{place.port}" in place.hosts
     assert place.bind == "0.0.0.0"
+
+
+def test_the_usual_port_of_a_scheme_is_left_out_as_browsers_do(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from evenglide.steps.serve import opening
+
+    monkeypatch.setattr("evenglide.steps.serve._check_port", lambda bind, port: None)
+    place = opening(str(folder), port=80)
+    assert place.home == "http://127.0.0.1" and set(place.hosts) == {"127.0.0.1", "localhost"}
+    assert "127.0.0.1:443" in opening(str(folder), port=443).hosts
+
+
+def test_a_name_in_another_script_leaves_the_address(monkeypatch: pytest.MonkeyPatch) -> None:
+    from evenglide.steps.serve import lan_names
+
+    monkeypatch.setattr(socket, "gethostname", lambda: "Hütte")
+    monkeypatch.setattr("evenglide.steps.serve._outward_address", lambda: "192.168.1.7")
+    assert lan_names() == ["192.168.1.7"]
+
+
+PAIRING = """
+import sys
+from evenglide.store.pairing import Pairings
+
+pairings = Pairings(sys.argv[1])
+for number in range(40):
+    name = f"{sys.argv[2]} {number}"
+    pairings.pair(name, since="")
+    pairings.revoke(name)
+"""
+
+
+def test_what_one_program_takes_back_another_does_not_bring_again(folder: Path) -> None:
+    from evenglide.store.pairing import Pairings
+
+    command = [sys.executable, "-c", PAIRING, str(folder)]
+    programs = [subprocess.Popen([*command, name]) for name in ("Ada", "Bea")]
+    assert [one.wait(timeout=60) for one in programs] == [0, 0]
+    phones = Pairings(str(folder)).phones
+    assert len(phones) == 80 and all(one.revoked for one in phones)
+
+
+def test_what_is_written_is_on_the_disk_before_it_has_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A cut of the power must not leave a photo or the list of phones empty under its name."""
+    from evenglide.store.pages import write_bytes
+
+    there = []
+    flushed = os.fsync
+    monkeypatch.setattr(os, "fsync", lambda handle: (there.append(target.exists()), flushed(handle)))
+    target = tmp_path / "phones.json"
+    write_bytes(str(target), b"{}")
+    assert there == [False] and target.read_bytes() == b"{}"

@@ -19,6 +19,7 @@ from evenglide.store.study_folder import log_path
 
 PORT = 4173
 """Always the same: what a phone keeps belongs to the address, port included."""
+USUAL_PORTS = {"http": 80, "https": 443}
 SETTINGS = "EVENGLIDE_SERVE"
 """Name of the environment variable by which the command line tells the server what to serve."""
 LOOPBACK = "127.0.0.1"
@@ -37,7 +38,7 @@ class Opening:
         Address to listen at.
     port : int
     hosts : tuple of str
-        Names under which the server may be addressed, with port.
+        Names under which the server may be addressed, with port unless it is the usual one.
     address : str
         What a phone, or this laptop, opens.
     home : str
@@ -77,14 +78,14 @@ def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = F
     names = [LOOPBACK, "localhost", *outside]
     scheme = "https" if https else "http"
     shown = [one for one in outside if vouched(one)] if https else outside
-    addresses = [f"{scheme}://{one}:{port}" for one in shown]
-    home = f"{scheme}://{LOOPBACK}:{port}"
+    addresses = [f"{scheme}://{_called(one, scheme=scheme, port=port)}" for one in shown]
+    home = f"{scheme}://{_called(LOOPBACK, scheme=scheme, port=port)}"
     key, chain = server_certificate(names, port=port) if https else ("", "")
     made = authority() if https else None
     return Opening(
         bind=bind,
         port=port,
-        hosts=tuple(f"{name}:{port}" for name in names),
+        hosts=tuple(_called(name, scheme=scheme, port=port) for name in names),
         address=addresses[0] if addresses else home,
         home=home,
         other=addresses[-1] if len(addresses) > 1 else "",
@@ -119,7 +120,13 @@ def lan_names() -> list[str]:
     """Names and the address of this machine on its network: the one that lasts first, the address last."""
     own = socket.gethostname().lower()
     names = [f"{own.partition('.')[0]}.local", own]
-    return [one for one in dict.fromkeys([*names, _outward_address()]) if one]
+    # A name in another script stands in no certificate; the address is left then.
+    return [one for one in dict.fromkeys([*names, _outward_address()]) if one and one.isascii()]
+
+
+def _called(name: str, *, scheme: str, port: int) -> str:
+    """Name and port as browsers write them: the usual port of a scheme is left out."""
+    return name if port == USUAL_PORTS[scheme] else f"{name}:{port}"
 
 
 def _outward_address() -> str:

@@ -54,6 +54,9 @@ def write_bytes(path: str, content: bytes, *, private: bool = False) -> None:
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(content)
+                # Else the new name could outlive a power cut, and what stands under it not.
+                file.flush()
+                os.fsync(file.fileno())
             if not private:  # a temporary file is its maker's alone
                 Path(temporary).chmod(0o666 & ~_umask())
             Path(temporary).replace(target)

@@ -5,7 +5,11 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
+import os
 import secrets
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
@@ -59,13 +63,15 @@ class Pairings:
     def pair(self, name: str, *, since: str) -> str:
         """Let a phone write, and return its token; it is told once."""
         token = secrets.token_urlsafe(TOKEN_BYTES)
-        self._write((*self.phones, Pairing(name=name, token_sha256=_hash(token), since=since)))
+        with self._alone():
+            self._write((*self.phones, Pairing(name=name, token_sha256=_hash(token), since=since)))
         return token
 
     def revoke(self, name: str) -> bool:
         """Let a phone write no longer; return whether there was one of that name."""
-        phones = self.phones
-        self._write(tuple(replace(one, revoked=True) if one.name == name else one for one in phones))
+        with self._alone():
+            phones = self.phones
+            self._write(tuple(replace(one, revoked=True) if one.name == name else one for one in phones))
         return any(one.name == name and not one.revoked for one in phones)
 
     def knows(self, token: str) -> str | None:
@@ -75,6 +81,24 @@ class Pairings:
             if hmac.compare_digest(one.token_sha256, given) and not one.revoked:
                 return one.name
         return None
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Let no other program change the file meanwhile: what one takes back the other must not bring again.
+
+        Where folders cannot be locked (Windows) two that change it at the same moment can still do that.
+        """
+        if sys.platform == "win32":
+            yield
+            return
+        import fcntl
+
+        folder = os.open(self._path.parent, os.O_RDONLY)
+        try:
+            fcntl.flock(folder, fcntl.LOCK_EX)
+            yield
+        finally:
+            os.close(folder)
 
     def _read(self) -> tuple[Pairing, ...]:
         if not self._path.exists():

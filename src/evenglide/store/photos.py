@@ -5,12 +5,17 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+import struct
 import threading
 import warnings
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from evenglide.errors import EvenglideError, Problem
 from evenglide.store.pages import write_bytes
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 MEDIA_FOLDER = "media"
 MOST_PIXELS = 60_000_000
@@ -77,7 +82,7 @@ def made_anew(content: bytes) -> bytes:
     EvenglideError
         ``not-a-photo`` or ``photo-too-large``.
     """
-    from PIL import Image, ImageOps
+    from PIL import Image
 
     try:
         with _ONE_AT_A_TIME, warnings.catch_warnings():
@@ -87,7 +92,7 @@ def made_anew(content: bytes) -> bytes:
                 if opened.width * opened.height > MOST_PIXELS:
                     raise EvenglideError([_too_large(f"{opened.width} x {opened.height} pixels")])
                 opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-                upright = ImageOps.exif_transpose(opened).convert("RGB")
+                upright = _upright(opened).convert("RGB")
         upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
         plain = Image.new("RGB", upright.size)
         plain.paste(upright)
@@ -98,6 +103,19 @@ def made_anew(content: bytes) -> bytes:
     written = io.BytesIO()
     plain.save(written, "JPEG", quality=QUALITY)
     return written.getvalue()
+
+
+def _upright(opened: Image.Image) -> Image.Image:
+    """Turn a picture as its camera was held; a damaged note of that leaves it as it is."""
+    from PIL import ImageOps
+
+    opened.load()
+    try:
+        opened.getexif()
+        opened.info.pop("exif", None)  # what was read is known; it is not to be written again, damaged or not
+        return ImageOps.exif_transpose(opened)
+    except (SyntaxError, TypeError, ValueError, struct.error):
+        return opened
 
 
 def _too_large(found: str) -> Problem:
