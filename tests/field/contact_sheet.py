@@ -26,12 +26,12 @@ def row_of(pictures: Sequence[bytes]) -> Image.Image:
 def keep_row(pictures: Sequence[bytes], number: int) -> Path:
     """Keep one row of the sheet, and put the sheet together from the rows that are there."""
     FOLDER.mkdir(parents=True, exist_ok=True)
-    row_of(pictures).save(FOLDER / f"row-{number}.png")
+    row_of(pictures).save(FOLDER / f"row-{number}.png", compress_level=1)
     rows = [Image.open(path) for path in sorted(FOLDER.glob("row-*.png"))]
     sheet = Image.new("RGB", (max(row.width for row in rows), sum(row.height for row in rows)), BACK)
     top = 0
     for row in rows:
         sheet.paste(row, (0, top))
         top += row.height
-    sheet.save(FOLDER / "contact-sheet.png")
+    sheet.save(FOLDER / "contact-sheet.png", compress_level=1)
     return FOLDER / "contact-sheet.png"

@@ -91,11 +91,43 @@ def plan(*, long: bool = False, served: bool = False) -> dict[str, Any]:
     return dict(made)
 
 
-def show(page: Page, screen: Screen, condition: str, folder: Path) -> None:
-    """Open the page, put the records in as the phone would, and press on to the screen."""
-    served = condition in ("offline", "rejected")
+PUT = """async (bodies) => {
+    const app = window.evenglide, { records } = app, device = "phone-of-the-gallery", study = app.plan.study;
+    await records.within(["records", "devices", "aside"], "readwrite", async (transaction) => {
+        for (const name of ["records", "devices", "aside"]) transaction.objectStore(name).clear();
+        transaction.objectStore("devices").put({ study, device, sequence: bodies.length });
+        bodies.forEach((body, at) => transaction.objectStore("records").add({
+            study, id: `00000000-0000-7000-8000-${String(at + 1).padStart(12, "0")}`,
+            device, sequence: at + 1, device_time: "2026-01-17T09:00:00.000+00:00",
+            body: { version: 1, ...body }, sent: false,
+        }));
+    }, "relaxed");
+    app.typed.clear();
+    app.timers.all.clear();
+    Object.assign(app, { asked: null, trouble: "", odd: "", coat: "" });
+    await app.refresh();
+    app.show();
+}"""
+REFUSED = """async () => {
+    const app = window.evenglide, all = await app.records.all();
+    if (all.length) await app.records.mark([all[0].id], "another record has this id");
+    app.unpaired = true;
+    await app.refresh();
+}"""
+ODD = """() => {
+    window.evenglide.odd = "63.2\\u00a0m is saved, far from the others here (about 5.94). "
+        + "Look once more; if it is wrong, press “wrong?”.";
+    window.evenglide.show();
+}"""
+
+
+def opened(page: Page, condition: str, folder: Path) -> None:
+    """Open the page as a condition wants it; once is enough for every screen."""
     file = folder / f"{condition.split(maxsplit=1)[0]}.html"
+    if page.url == file.as_uri():
+        return
     if not file.exists():
+        served = condition in ("offline", "rejected")
         file.write_text(phone_page(plan(long=condition == "long names", served=served)), encoding="utf-8")
     page.set_default_timeout(8_000)
     if condition == "200 % text":
@@ -103,32 +135,16 @@ def show(page: Page, screen: Screen, condition: str, folder: Path) -> None:
         session.send("Page.setFontSizes", {"fontSizes": {"standard": 32, "fixed": 26}})
     page.goto(file.as_uri())
     expect(page.locator("#screen")).to_be_visible()
-    page.evaluate(
-        """async (bodies) => {
-            const app = window.evenglide;
-            for (const body of bodies) await app.records.save(body);
-            await app.refresh();
-        }""",
-        screen.records,
-    )
+
+
+def show(page: Page, screen: Screen, condition: str, folder: Path) -> None:
+    """Put the records in as the phone would have them, and press on to the screen."""
+    opened(page, condition, folder)
+    page.evaluate(PUT, screen.records)
     if condition == "rejected":
-        page.evaluate(
-            """async () => {
-                const app = window.evenglide, all = await app.records.all();
-                if (all.length) await app.records.mark([all[0].id], "another record has this id");
-                app.trouble = "The laptop does not know this phone: scan the code there again. "
-                    + "Everything is kept here.";
-                await app.refresh();
-            }"""
-        )
+        page.evaluate(REFUSED)
     if condition == "odd value":
-        page.evaluate(
-            """() => {
-                window.evenglide.odd = "63.2\\u00a0m is saved, far from the others here (about 5.94). "
-                    + "Look once more; if it is wrong, press “wrong?”.";
-                window.evenglide.show();
-            }"""
-        )
+        page.evaluate(ODD)
     for name in screen.presses:
         found = page.get_by_role("button", name=name, exact=len(name) == 1)
         (found.last if len(name) == 1 else found.first).click()

@@ -9,7 +9,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
-from tests.fieldlog.random_days import vector
+from tests.fieldlog.random_days import expected_of, vector
 from tests.reference_data import kept_days
 
 RANDOM_DAYS = range(1000, 1200)
@@ -73,3 +73,29 @@ def test_what_was_set_up_first_comes_first_and_stands(page: Page) -> None:
     ]
     found = page.evaluate(SET_UPS, [module(), kept_days()[0]["plan"], drafts])
     assert found == [[1, "here"], [2, ""]]
+
+
+def test_a_launch_that_only_a_clip_shows_holds_nobody_up(page: Page) -> None:
+    """It stays without a reading, and the walk along the tape goes on without it."""
+    plan = vector(1000)["plan"]
+    here = [one for one in plan["launches"] if one["block"] == plan["launches"][0]["block"]]
+    bodies: list[dict[str, Any]] = [
+        {"kind": "session"},
+        *({"kind": "launched", "launch": one["number"]} for one in here),
+    ]
+    bodies += [{"kind": "prepared", "preparation": one["preparation"]} for one in here]
+    for clip in ({"clip": "film"}, {"clip": "film", "peg": "2"}):
+        landed = [{"kind": "landed", "launch": one["number"], **clip} for one in here]
+        drafts = [
+            {
+                "id": f"{at}",
+                "device": "phone",
+                "sequence": at + 1,
+                "device_time": "",
+                "body": {"version": 1, **body},
+            }
+            for at, body in enumerate([*bodies, *landed])
+        ]
+        day = expected_of(plan, drafts)
+        assert day["unread"] and day["state"] == ("read" if "peg" in clip else "end of coat")
+        assert replayed(page, [{"plan": plan, "drafts": drafts}]) == [day]

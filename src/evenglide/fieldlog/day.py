@@ -90,7 +90,8 @@ def day_of(plan: Mapping[str, Any], state: State) -> Day:
         and _to_read(state.launches.get(one["number"]), marks[one["number"]])
     ]
     landing = [one for one in launches if marks[one["number"]] == "made"]
-    name, waiting = _state(plan, state, following=following, landing=landing, unread=unread)
+    on_the_tape = [number for number in unread if not _clip_alone(state.launches.get(number))]
+    name, waiting = _state(plan, state, following=following, landing=landing, unread=on_the_tape)
     return Day(
         state=name,
         next=following,
@@ -124,6 +125,11 @@ def _to_read(launch: LaunchState | None, mark: Mark) -> bool:
     if launch is None or mark not in TO_READ or launch.peg_lost or launch.bound is not None:
         return False
     return launch.reading is None or launch.reading.value is None
+
+
+def _clip_alone(launch: LaunchState | None) -> bool:
+    """Whether only a clip shows where a launch came to: that is read some other time, not on the walk."""
+    return launch is not None and bool(launch.clip) and not launch.peg
 
 
 def _state(

@@ -4,7 +4,8 @@ import { dayOf } from "./day.js";
 import { button, element } from "./element.js";
 import { newId, Records } from "./records.js";
 import { planAndToken, startSending } from "./sending.js";
-import { counted, told } from "./words.js";
+import { Timers } from "./timers.js";
+import { counted, listed, nameOf, told } from "./words.js";
 import { awayScreen, countsOf } from "./screens/away.js";
 import { coatScreen } from "./screens/coat.js";
 import { landedScreen } from "./screens/landed.js";
@@ -22,6 +23,7 @@ const OF_THE_DAY = {
   "morning": morningScreen, "prepare": prepareScreen, "set up": setUpScreen, "ready": readyScreen,
   "landed": landedScreen, "read": readScreen, "end of coat": coatScreen, "done": awayScreen,
 };
+const UNPAIRED = "The laptop does not know this phone: scan the code there again. Everything is kept here.";
 const ASKED_FOR = {
   away: awayScreen, locked: lockedScreen, read: readScreen, short: shortScreen, stop: stopScreen, wrong: wrongScreen,
 };
@@ -43,12 +45,24 @@ export class App {
     this.draws = 0;
     this.promise = { works: true, kept: false };
     this.trouble = "";
+    this.unreadable = false;
+    this.unpaired = false;
     this.odd = "";
+    /** What the next record is odd for: asked about once it is saved. */
+    this.toAsk = "";
+    this.skew = "";
     this.token = "";
     /** What the screen that is shown was drawn from. */
     this.shown = "";
-    /** What is being typed: which launch, and the digits so far. @type {{launch: number, text: string}|null} */
-    this.entry = null;
+    /** Whether the screen that is shown has nothing to press beside what it is for. */
+    this.still = false;
+    /** What is typed and not yet recorded, by the form it stands in. @type {Map<string, any>} */
+    this.typed = new Map();
+    /** The forms of the screen that is shown. @type {string[]} */
+    this.forms = [];
+    /** The preparation that is worked on while another one waits. */
+    this.coat = "";
+    this.timers = new Timers(this);
     /** Ends whatever a screen has running. */
     this.leave = () => {};
     /** Sends without waiting for the next turn, where there is a laptop. */
@@ -68,8 +82,29 @@ export class App {
     }
     this.records.channel?.addEventListener("message", () => this.refresh());
     document.addEventListener("visibilitychange", () => { if (!document.hidden) this.refresh(); });
+    addEventListener("popstate", () => this.back());
+    const asides = await this.records.asides().catch(() => new Map());
+    for (const [name, value] of asides) if (name.startsWith("typed ") && value) this.typed.set(name.slice(6), value);
     await this.refresh();
+    this.timers.start();
     startSending(this);
+  }
+
+  /** Keep what is being typed in a form; null forgets it. @param {string} name @param {any} value */
+  keep(name, value) {
+    if (value) this.typed.set(name, value);
+    else if (!this.typed.delete(name)) return;
+    this.records.setAside(`typed ${name}`, value).catch(() => {});
+  }
+
+  /** Something stands in front of the launches: the browser's own way back takes it away, not the page. */
+  inFront() {
+    if (history.state !== "in front") history.pushState("in front", "");
+  }
+
+  back() {
+    if (this.still) this.inFront();
+    else this.ask(null);
   }
 
   /** The second tap of a double tap must not press what the first one brought under the finger. */
@@ -89,8 +124,10 @@ export class App {
     if (this.promise.works) {
       try {
         this.drafts = await this.records.all();
+        this.timers.take(await this.records.asides());
+        this.unreadable = false;
       } catch {
-        this.trouble = "The records cannot be read just now. Nothing is lost; try to load the page again.";
+        this.unreadable = true;
       }
     }
     this.day = dayOf(this.plan, this.drafts);
@@ -99,11 +136,10 @@ export class App {
     else this.show();
   }
 
-  /** All that a screen is drawn from. */
+  /** All that a screen is drawn from. What is said above it may change without drawing it again. */
   summary() {
     const { state, next, waitingFor, unread } = this.day;
-    const refused = this.drafts.filter((one) => typeof one.sent === "string").length;
-    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread, this.trouble, this.odd, refused]);
+    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread]);
   }
 
   /** Keep a record, then go on. @param {any} body @param {string} [id] */
@@ -112,7 +148,7 @@ export class App {
       await this.records.save(body, id);
       this.trouble = "";
     } catch (error) {
-      this.trouble = `NOT saved: ${error instanceof Error ? error.message : error}. Write it on paper.`;
+      this.trouble = `Not saved: ${error instanceof Error ? error.message : error}. Write it on paper.`;
       this.show();
       return false;
     }
@@ -127,15 +163,19 @@ export class App {
     const ids = this.formIds;
     while (ids.length < bodies.length) ids.push(newId());
     for (const [at, body] of bodies.entries()) {
-      if (!(await this.save(body, ids[at]))) return;
+      if (!(await this.save(body, ids[at]))) return false;
     }
+    for (const name of this.forms) this.keep(name, null);
+    [this.odd, this.toAsk] = [this.toAsk, ""];
     this.asked = null;
     this.show();
+    return true;
   }
 
   /** @param {keyof typeof ASKED_FOR|null} asked */
   ask(asked) {
     this.asked = asked;
+    if (asked) this.inFront();
     this.show();
   }
 
@@ -145,6 +185,8 @@ export class App {
     this.leave = () => {};
     this.shown = this.summary();
     this.formIds = [];
+    this.forms = [];
+    this.timers.draw = () => {};
     this.draws += 1;
     const screen = this.asked ? ASKED_FOR[this.asked] : OF_THE_DAY[this.day.state];
     const drawn = screen(this);
@@ -152,6 +194,7 @@ export class App {
       this.head(drawn.where),
       element("main", { id: "screen", "data-screen": this.asked ?? this.day.state }, ...drawn.content),
       element("div", { class: "bottom" }, element("div", { class: "actions" }, ...drawn.actions), this.foot()));
+    this.keepStill(drawn.still === true);
     const heading = this.place.querySelector("h1");
     if (heading) {
       heading.tabIndex = -1;
@@ -160,18 +203,32 @@ export class App {
     scrollTo(0, 0);
   }
 
+  /** Let nothing above and below the screen be pressed, or let it. @param {boolean} still */
+  keepStill(still) {
+    this.still = still;
+    for (const edge of this.place.querySelectorAll("header, footer")) edge.inert = still;
+  }
+
   /** What is saved where. */
   saved() {
     const count = this.drafts.length, sent = this.drafts.filter((one) => one.sent === true).length;
-    if (!this.promise.works) return "NOT SAVING";
+    if (!this.promise.works) return "not saving";
     return this.plan.address ? `here ${count} · laptop ${sent}` : `saved here ✓ ${count}`;
   }
 
   showSaved() {
-    const place = this.place.querySelector(".saved"), foot = this.place.querySelector("footer");
-    if (place) place.textContent = this.saved();
+    const place = this.place.querySelector(".saved"), foot = this.place.querySelector("footer"), said = this.place.querySelector(".said");
+    if (place && place.textContent !== this.saved()) {
+      place.textContent = this.saved();
+      place.setAttribute("aria-label", `${this.saved()}: show where the records are`);
+    }
     for (const count of this.place.querySelectorAll("[data-counts]")) count.textContent = countsOf(this)[count.dataset.counts];
-    if (foot && !foot.contains(document.activeElement)) foot.replaceWith(this.foot());
+    const saying = this.said();
+    if (said && said.textContent !== saying.textContent) said.replaceWith(saying);
+    // Only what is new is drawn anew: a button that is taken away between touch and lift is not pressed.
+    const below = this.foot();
+    if (foot && foot.textContent !== below.textContent && !foot.contains(document.activeElement)) foot.replaceWith(below);
+    this.keepStill(this.still);
   }
 
   /** @param {string} where */
@@ -181,16 +238,33 @@ export class App {
       element("div", { class: "line" },
         element("span", {}, where),
         button(this.saved(), () => this.ask(this.asked === "away" ? null : "away"), "saved", { "aria-label": `${this.saved()}: show where the records are` })),
-      element("progress", { value: made, max: planned || 1, "aria-label": `${made} of ${counted(planned, "launch", "launches")} made` }),
-      this.trouble && element("p", { class: "trouble", role: "alert" }, this.trouble),
-      this.odd && element("p", { class: "odd", role: "status" }, this.odd));
+      element("progress", { value: made, max: planned || 1, "aria-label": `${made} of ${counted(planned, "launch", "launches")} made or left out` }),
+      this.said());
+  }
+
+  /** What is wrong, what is odd, and what has waited long enough. */
+  said() {
+    const unreadable = this.unreadable && "The records cannot be read just now. Nothing is lost; try to load the page again.";
+    const waited = this.timers.over().filter((name) => !this.day.preparations.has(name.replace("waiting ", "")))
+      .map((name) => nameOf(this.plan, name.replace("waiting ", "")));
+    return element("div", { class: "said" },
+      [this.trouble, unreadable, this.unpaired && UNPAIRED].map((words) => words && element("p", { class: "trouble", role: "alert" }, words)),
+      [this.odd, waited.length > 0 && `${listed(waited)}: the waiting is over.`, this.skew]
+        .map((words) => words && element("p", { class: "odd", role: "status" }, words)));
   }
 
   foot() {
     const last = this.drafts[this.drafts.length - 1];
     return element("footer", {},
-      element("span", { class: "soft" }, last ? told(last.body, this.plan) : "nothing recorded yet"),
+      element("span", { class: "soft" }, last ? this.lastTold(last) : "nothing recorded yet"),
       last && button("wrong?", () => this.ask(this.asked === "wrong" ? null : "wrong"), "quiet"));
+  }
+
+  /** The last entry in words; of a correction, what it corrects. @param {any} last */
+  lastTold({ id, body }) {
+    const corrected = body.kind === "corrected" && this.day.facts.find((fact) => fact.latest === id && fact.draft.id !== id);
+    if (!corrected) return told(body, this.plan);
+    return `${corrected.withdrawn ? "taken back" : "corrected"}: ${told(corrected.body, this.plan)}`;
   }
 
   /** Minutes that the window of the outing leaves, or null. */

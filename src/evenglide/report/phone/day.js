@@ -11,7 +11,7 @@
  * }} LaunchState
  * @typedef {{
  *   state: string, next: Record<string, any>|null, waitingFor: string[], marks: Map<number, Mark>,
- *   unread: number[], made: number, planned: number, launches: Map<number, LaunchState>,
+ *   unread: number[], onTheTape: number[], made: number, planned: number, launches: Map<number, LaunchState>,
  *   facts: Fact[], preparations: Map<string, any>, setUps: Map<number, any>, sessions: any[]
  * }} Day
  * @typedef {{draft: Draft, body: Record<string, any>, withdrawn: boolean, latest: string, corrections: number}} Fact
@@ -253,22 +253,24 @@ export function dayOf(plan, drafts) {
     ended: new Set(said("round_ended").map((body) => body.block)),
     landing: plan.launches.filter((one) => marks.get(one.number) === "made"),
     next: left[0] ?? null,
-    unreadLaunches: unread,
+    // What only a clip shows is read from the clip, some other time.
+    waiting: unread.filter((one) => launches.get(one.number)?.peg || !launches.get(one.number)?.clip),
   };
   const [state, waitingFor] = stateOf(plan, known);
   return {
     ...known, state, waitingFor,
     unread: unread.map((one) => one.number),
+    onTheTape: known.waiting.map((one) => one.number),
     made: plan.launches.length - left.length,
     planned: plan.launches.length,
   };
 }
 
 /** What is to be done now: the first thing that is missing. @returns {[string, string[]]} */
-function stateOf(plan, { landing, next, unreadLaunches, ended, preparations, setUps, sessions }) {
+function stateOf(plan, { landing, next, waiting, ended, preparations, setUps, sessions }) {
   if (landing.length) return ["landed", []];
-  const moves = next === null || unreadLaunches.some((one) => one.set_up !== next.set_up);
-  if (unreadLaunches.length && (moves || unreadLaunches.length >= MOST_UNREAD)) return ["read", []];
+  const moves = next === null || waiting.some((one) => one.set_up !== next.set_up);
+  if (waiting.length && (moves || waiting.length >= MOST_UNREAD)) return ["read", []];
   // A round before the last one that was begun is over, whether somebody said so or not.
   const begun = plan.launches.filter((one) => preparations.has(one.preparation)).map((one) => one.block).pop();
   if (begun !== undefined && !ended.has(begun) && (next === null || next.block !== begun)) return ["end of coat", []];

@@ -73,11 +73,11 @@ export class Records {
   }
 
   /** Run in one transaction; once more on a fresh connection if the old one was dead. */
-  async within(stores, mode, work) {
+  async within(stores, mode, work, durability = "strict") {
     for (let attempt = 0; ; attempt += 1) {
       const database = await this.open();
       try {
-        const transaction = database.transaction(stores, mode, { durability: "strict" });
+        const transaction = database.transaction(stores, mode, { durability });
         const finished = done(transaction);
         const result = await work(transaction);
         await finished;
@@ -135,7 +135,7 @@ export class Records {
     this.channel?.postMessage("sent");
   }
 
-  /** Something that is no record: a timer, a choice of light. */
+  /** Something that is no record: a timer, what is being typed, a choice of light. */
   async aside(name) {
     const found = await this.within(["aside"], "readonly", (transaction) =>
       answered(transaction.objectStore("aside").get([this.study, name])));
@@ -144,7 +144,14 @@ export class Records {
 
   async setAside(name, value) {
     await this.within(["aside"], "readwrite", (transaction) =>
-      answered(transaction.objectStore("aside").put({ study: this.study, name, value })));
+      answered(transaction.objectStore("aside").put({ study: this.study, name, value })), "relaxed");
+  }
+
+  /** All that is no record. @returns {Promise<Map<string, any>>} */
+  async asides() {
+    const found = await this.within(["aside"], "readonly", (transaction) =>
+      answered(transaction.objectStore("aside").getAll(IDBKeyRange.bound([this.study], [this.study, []]))));
+    return new Map(found.map((one) => [one.name, one.value]));
   }
 
   /** Write something, read it from a fresh connection, take it away: what this browser can promise. */

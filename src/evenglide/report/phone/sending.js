@@ -113,16 +113,14 @@ async function sendOnce(app) {
     }),
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
-  if (answer.status === 401) {
-    app.trouble = "The laptop does not know this phone: scan the code there again. Everything is kept here.";
-    app.show();
-  }
+  app.unpaired = answer.status === 401;
+  if (app.unpaired) app.showSaved();
   if (!answer.ok) throw new Error(`the laptop said ${answer.status}`);
   const { kept, refused, now } = await answer.json();
   await app.records.mark(kept, true);
   for (const { id, why } of refused) await app.records.mark([id], why);
   const skew = Math.abs(Date.parse(now) - Date.now()) / 1000;
-  app.odd = skew > SKEW_S ? `The clock of this phone and the laptop's are ${Math.round(skew / 60)} min apart. The order of launches does not rest on clocks.` : app.odd;
+  app.skew = skew > SKEW_S ? `The clock of this phone and the laptop's are ${Math.round(skew / 60)} min apart. The order of launches does not rest on clocks.` : "";
   await app.refresh();
   return waiting.length > BATCH;
 }

@@ -26,7 +26,7 @@ export function awayScreen(app) {
   return {
     where: done ? "Done" : "Away",
     content: [
-      element("h1", {}, done ? "Every launch is made" : "Where the records are"),
+      element("h1", {}, done ? [...day.marks.values()].includes("skipped") ? "Nothing is left to launch" : "Every launch is made" : "Where the records are"),
       element("dl", { class: "kept" },
         element("dt", {}, "Saved here"), element("dd", { "data-counts": "here" }, countsOf(app).here),
         plan.address && [element("dt", {}, "At the laptop"), element("dd", { "data-counts": "there" }, countsOf(app).there)]),

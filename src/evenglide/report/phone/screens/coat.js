@@ -1,6 +1,7 @@
 // The end of a round: the coats come off, and those who did not know may guess.
 
 import { button, element } from "../element.js";
+import { keepTyped } from "../typing.js";
 import { nameOf } from "../words.js";
 
 const STEPS = ["stripped", "solvent", "wiped", "looks bare"];
@@ -12,6 +13,7 @@ export function coatScreen(app) {
   const ticks = element("fieldset", { class: "ticks" },
     element("legend", {}, "Both alike"),
     STEPS.map((step) => element("label", {}, element("input", { type: "checkbox", name: "tick", value: step }), step)));
+  keepTyped(app, ticks, `end of round ${block}`);
   return {
     where: `End of round ${block}`,
     content: [

@@ -10,13 +10,16 @@ export function landedScreen(app) {
   const surface = app.surface(launch.surface), timed = surface?.mark === "timed mark";
   const peg = nextPeg(app);
   const say = (body) => app.record({ launch: launch.number, ...body });
+  // A distance that was read and taken back was seen all the same.
+  const seen = day.facts.some((fact) => fact.body.kind === "read" && fact.body.launch === launch.number);
   const instead = (title, ...content) => {
+    app.inFront();
     app.place.querySelector("main").replaceChildren(element("h1", { tabindex: -1 }, title), ...content.filter(Boolean));
     app.place.querySelector(".actions").replaceChildren(button("Back", () => app.show()));
     app.place.querySelector("h1").focus();
   };
   const causes = () => instead("Set aside, because",
-    ...[...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: false }))));
+    ...[...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: seen }))));
   const others = () => instead("Which peg?",
     element("div", { class: "pegs" }, Array.from({ length: MOST_PEGS }, (_, at) => String(at + 1))
       .map((one) => button(one, () => say({ kind: "landed", peg: one }), "peg"))),
@@ -32,7 +35,7 @@ export function landedScreen(app) {
       button(`Yes, peg ${peg}`, () => say({ kind: "landed", peg }), "main"),
       button("Set aside…", causes),
       timed ? button("It had stopped before the beep", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "stopped", launch: launch.number }))
-        : button("Ran out of lane: at least…", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "at_least", launch: launch.number })),
+        : button("Ran out of lane: at least this far", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "at_least", launch: launch.number })),
       button(timed ? "Other peg or clip…" : "Other peg…", others),
     ],
   };
@@ -48,7 +51,7 @@ function clip(say) {
 
 /** The lowest numbered peg that does not stand in the ground. */
 function nextPeg(app) {
-  const standing = new Set(app.day.unread.map((number) => app.day.launches.get(number)?.peg));
+  const standing = new Set(app.day.onTheTape.map((number) => app.day.launches.get(number)?.peg));
   let peg = 1;
   while (standing.has(String(peg))) peg += 1;
   return String(peg);

@@ -20,5 +20,6 @@ export function lockedScreen(app) {
       element("p", { class: "soft" }, "Drops and sleeves press nothing here."),
     ],
     actions: [release],
+    still: true,
   };
 }

@@ -1,6 +1,7 @@
 // Before the first launch of an outing: what the day holds, the cautions once, what is missing.
 
 import { button, element, field, typed } from "../element.js";
+import { keepTyped } from "../typing.js";
 import { counted, duration, listed } from "../words.js";
 
 export function morningScreen(app) {
@@ -13,6 +14,7 @@ export function morningScreen(app) {
     field("Who is here", { name: "people" }, "names or initials, commas between"),
     field("Sky and wind", { name: "weather" }, "say: thin cloud, breeze from the sea"),
     element("button", { type: "submit", hidden: true }, "Begin"));
+  keepTyped(app, form, `morning ${number}`);
   const begin = () => app.record({
     kind: "session", outing: number, place: typed(form, "place"), weather: typed(form, "weather"),
     people: typed(form, "people").split(",").map((one) => one.trim()).filter(Boolean),

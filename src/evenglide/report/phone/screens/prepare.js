@@ -1,13 +1,13 @@
 // Making a piece of gear ready: the same steps for every treatment, bare too.
 
-import { alarm } from "../beep.js";
 import { button, element, field, typed } from "../element.js";
-import { duration, nameOf, withUnit } from "../words.js";
+import { keepTyped, numberOrRemark } from "../typing.js";
+import { duration, nameOf } from "../words.js";
 
 const STEPS = ["scraped", "solvent", "wiped", "treatment on", "waited", "polished or left alike"];
 
 export function prepareScreen(app) {
-  const { plan, day } = app, preparation = day.waitingFor[0];
+  const { plan, day } = app, preparation = day.waitingFor.includes(app.coat) ? app.coat : day.waitingFor[0];
   const launch = plan.launches.find((one) => one.preparation === preparation);
   const treatment = plan.treatments.find((one) => one.name === plan.key[preparation]);
   const longest = Math.max(0, ...plan.treatments.map((one) => one.waiting_s ?? 0));
@@ -20,19 +20,23 @@ export function prepareScreen(app) {
     field("Batch or tin", { name: "batch" }),
     field("Who prepared it", { name: "who" }),
     element("button", { type: "submit", hidden: true }, "Ready"));
-  const handsOn = timer(app, `hands-on ${preparation}`, "Hands on it", 0);
-  const waiting = timer(app, `waiting ${preparation}`, "Waiting", longest);
+  keepTyped(app, form, `prepare ${preparation}`);
+  const { timers } = app, handsOn = `hands-on ${preparation}`, waiting = `waiting ${preparation}`;
+  const faces = [timer(app, handsOn, "Hands on it", 0), timer(app, waiting, "Waiting", longest)];
   const ready = async () => {
-    const grams = Number(typed(form, "grams").replace(",", "."));
+    for (const name of [handsOn, waiting]) timers.stop(name);
+    const grams = numberOrRemark(typed(form, "grams"), "grams", "g", `grams of ${nameOf(plan, preparation)}`);
+    const waited = timers.seconds(waiting);
+    if (waited && waited < longest) app.toAsk = `${launch.item} waited ${duration(waited)} of ${duration(longest)}. That is what is written down.`;
     await app.record({
       kind: "prepared", preparation, item: launch.item, block: launch.block, who: typed(form, "who"), batch: typed(form, "batch"),
-      ...(typed(form, "grams") && Number.isFinite(grams) ? { grams } : {}),
-      ...(handsOn.seconds() ? { hands_on_s: handsOn.seconds() } : {}),
-      ...(waiting.seconds() ? { cure_s: waiting.seconds() } : {}),
+      ...grams.fields,
+      ...(timers.seconds(handsOn) ? { hands_on_s: timers.seconds(handsOn) } : {}),
+      ...(waited ? { cure_s: waited } : {}),
       ticks: [...form.querySelectorAll("[name=tick]:checked")].map((one) => one.value),
-    });
+    }, ...grams.remarks);
   };
-  app.leave = () => { handsOn.stop(); waiting.stop(); };
+  const others = day.waitingFor.filter((one) => one !== preparation);
   return {
     where: `Round ${launch.block} · prepare`,
     content: [
@@ -40,9 +44,9 @@ export function prepareScreen(app) {
       element("h1", {}, launch.item),
       launch.tag && element("p", { class: "tag" }, launch.tag),
       key(plan, treatment?.name ?? ""),
-      element("div", { class: "timers" }, handsOn.shown, waiting.shown),
+      element("div", { class: "timers" }, faces),
+      others.map((one) => button(`Meanwhile: ${nameOf(plan, one)}`, () => { app.coat = one; app.show(); })),
       form,
-      day.waitingFor.length > 1 && element("p", { class: "soft" }, `Then: ${day.waitingFor.slice(1).map((one) => nameOf(plan, one)).join(", ")}`),
     ],
     actions: [button(`${launch.item} is ready`, ready, "main")],
   };
@@ -59,29 +63,20 @@ function key(plan, treatment) {
   return element("div", { class: "key" }, ask, shown);
 }
 
-/** A timer that survives a reload; an alarm where a time was planned. */
+/** A timer with its button, drawn every second. */
 function timer(app, name, label, planned) {
-  let began = 0, total = 0, ticking = 0, rung = false;
-  const face = element("span", { class: "face" }, "0:00");
-  const press = button("Start", () => turn(), "plain");
-  const seconds = () => Math.round(total + (began ? (Date.now() - began) / 1000 : 0));
-  const draw = () => {
-    const now = seconds();
+  const { timers } = app;
+  const face = element("span", { class: "face" });
+  const press = button("", () => timers.press(name, planned));
+  const before = timers.draw;
+  timers.draw = () => {
+    before();
+    const now = timers.seconds(name), says = timers.runs(name) ? "Pause" : now ? "Go on" : "Start";
     face.textContent = `${Math.floor(now / 60)}:${String(now % 60).padStart(2, "0")}`;
-    press.textContent = began ? "Pause" : now ? "Go on" : "Start";
-    press.setAttribute("aria-label", `${press.textContent}: ${label}`);
-    if (planned && began && !rung && now >= planned) { rung = true; alarm(); }
+    press.textContent = says;
+    press.setAttribute("aria-label", `${says}: ${label}`);
   };
-  const turn = () => {
-    if (began) { total += (Date.now() - began) / 1000; began = 0; } else began = Date.now();
-    app.records.setAside(name, { began, total });
-    draw();
-  };
-  app.records.aside(name).then((kept) => { if (kept) ({ began, total } = kept); draw(); }).catch(() => {});
-  ticking = setInterval(draw, 1000);
-  return {
-    seconds,
-    stop: () => clearInterval(ticking),
-    shown: element("div", { class: "timer" }, element("span", {}, label, planned ? element("span", { class: "soft" }, ` ${withUnit("of", "")}${duration(planned)}`) : null), face, press),
-  };
+  timers.draw();
+  return element("div", { class: "timer" },
+    element("span", {}, label, planned ? element("span", { class: "soft" }, ` of ${duration(planned)}`) : null), face, press);
 }

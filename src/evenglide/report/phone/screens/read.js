@@ -8,13 +8,13 @@ const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"];
 
 export function readScreen(app) {
   const { plan, day } = app;
-  const open = day.unread.map((number) => plan.launches.find((one) => one.number === number));
+  const open = day.onTheTape.map((number) => plan.launches.find((one) => one.number === number));
   if (!open.length) {
     return { where: "Read the pegs", content: [element("h1", {}, "Every peg is read")], actions: [button("Go on", () => app.ask(null), "main")] };
   }
   const labels = new Map(open.map((one) => [one.number, day.launches.get(one.number)?.peg || `launch ${one.number}`]));
   // What was typed survives that the screen is drawn again, with the peg it was typed for.
-  const kept = open.some((one) => one.number === app.entry?.launch) ? app.entry : null;
+  const typing = app.typed.get("reading"), kept = open.some((one) => one.number === typing?.launch) ? typing : null;
   let chosen = kept?.launch ?? open[0].number, text = kept?.text ?? "";
   const unit = plan.unit ?? "m";
   const value = element("output", { class: "value", "aria-live": "off" }, "");
@@ -22,7 +22,7 @@ export function readScreen(app) {
   const bar = element("div", { class: "pegs", role: "group", "aria-label": "Which peg" });
   const main = button("Save", () => save(), "main");
   const draw = () => {
-    app.entry = { launch: chosen, text };
+    app.keep("reading", text ? { launch: chosen, text } : null);
     value.replaceChildren(element("span", { class: text ? "" : "soft" }, text || "–"), element("span", { class: "unit" }, unit));
     bar.replaceChildren(...open.map((one) => button(labels.get(one.number), () => { chosen = one.number; text = ""; draw(); },
       "peg", { "aria-pressed": String(one.number === chosen) })));
@@ -40,12 +40,11 @@ export function readScreen(app) {
     const launch = open.find((one) => one.number === chosen), number = Number(text);
     const body = { kind: "read", launch: chosen, text, unit, method: "tape",
       ...(Number.isFinite(number) ? { value: number } : { unread: true }) };
-    app.odd = oddness(app, launch, number);
-    say(`peg ${labels.get(chosen)}, ${text} ${unit}`);
-    app.entry = null;
+    app.toAsk = oddness(app, launch, number);
     const asked = app.asked;
-    await app.record(body);
-    if (asked === "read" && app.day.unread.length) app.ask("read");
+    if (!(await app.record(body))) return;
+    say(`peg ${labels.get(chosen)}, ${text} ${unit}. ${app.odd && "Look once more."}`);
+    if (asked === "read" && app.day.onTheTape.length) app.ask("read");
   };
   const listen = (event) => {
     if (/^[0-9]$/.test(event.key)) press(event.key);
@@ -56,11 +55,12 @@ export function readScreen(app) {
   addEventListener("keydown", listen);
   app.leave = () => removeEventListener("keydown", listen);
   draw();
+  app.forms.push("reading");
   return {
     where: "Read the pegs",
     content: [element("h1", { class: "quiet" }, "Read the pegs, in any order"), bar, value, before,
       element("div", { class: "pad" }, KEYS.map((key) => button(key, () => press(key), "key", key === "⌫" ? { "aria-label": "delete the last digit" } : {})))],
-    actions: [element("div", { class: "pair wide" }, button("Lost", () => { app.odd = ""; app.record({ kind: "peg_lost", launch: chosen }); }), main)],
+    actions: [element("div", { class: "pair wide" }, button("Lost", () => app.record({ kind: "peg_lost", launch: chosen })), main)],
   };
 }
 

@@ -22,12 +22,12 @@ export function readyScreen(app) {
       element("p", { class: "lane" }, next.direction),
       element("p", { class: "soft" },
         `${counted(here.length, "launch", "launches")} left on this set-up.${left === null ? "" : left > 0 ? ` The window leaves ${duration(left * 60)}.` : " The window is over."}`),
-      day.unread.length > 0 && element("p", { class: "soft" }, `${counted(day.unread.length, "peg")} to read.`),
+      day.onTheTape.length > 0 && element("p", { class: "soft" }, `${counted(day.onTheTape.length, "peg")} to read.`),
     ],
     actions: [...actions,
       element("div", { class: "pair" },
         button("Wait", () => app.ask("locked")),
-        day.unread.length ? button("Read now", () => app.ask("read")) : button("Short of time", () => app.ask("short")),
+        day.onTheTape.length ? button("Read now", () => app.ask("read")) : button("Short of time", () => app.ask("short")),
         button("Stop", () => app.ask("stop"), "stop"))],
   };
 }
@@ -43,6 +43,8 @@ function beepScreen(app, afterS, launched) {
   });
   app.leave();
   app.leave = stop;
+  app.inFront();
+  app.keepStill(true);
   app.place.querySelector("main").replaceChildren(says, clock,
     element("p", { class: "soft" }, "Both beeps come from the same clock; the time between them is right to about 0.01 s. Your eye is not: say so with the reading."));
   app.place.querySelector(".actions").replaceChildren(button("Not released, start over", () => app.show()));

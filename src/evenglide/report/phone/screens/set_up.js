@@ -2,6 +2,7 @@
 
 import { button, element, field, typed } from "../element.js";
 import { sendPhoto } from "../sending.js";
+import { keepTyped, numberOrRemark } from "../typing.js";
 import { counted } from "../words.js";
 
 const WORDS = ["mirror", "sheen", "dull", "rippled", "soft", "hard", "crusted", "wet", "dry"];
@@ -11,12 +12,9 @@ export function setUpScreen(app) {
   const stood = [...day.setUps.keys()].pop();
   const before = stood === undefined ? null : plan.launches.find((one) => one.set_up === stood);
   const here = app.leftHere();
-  const chosen = new Set();
   const words = element("fieldset", { class: "chips" },
     element("legend", {}, "How does the surface look?"),
-    WORDS.map((word) => element("label", {}, element("input", { type: "checkbox", onchange: (event) => {
-      if (event.target.checked) chosen.add(word); else chosen.delete(word);
-    } }), word)));
+    WORDS.map((word) => element("label", {}, element("input", { type: "checkbox", name: "look", value: word }), word)));
   const form = element("form", { class: "form", onsubmit: (event) => { event.preventDefault(); stands(); } },
     words,
     field("Other words for the surface", { name: "words" }),
@@ -26,14 +24,16 @@ export function setUpScreen(app) {
     field("Photo", { name: "photo" }, "its number, if one was taken"),
     plan.address && photoField(app, () => form.querySelector('[name="photo"]')),
     element("button", { type: "submit", hidden: true }, "The rig stands"));
+  keepTyped(app, form, `set up ${next.set_up}`);
   const stands = () => {
-    const zero = Number(typed(form, "zero").replace(",", "."));
-    const look = [...chosen, typed(form, "words")].filter(Boolean).join(", ");
+    const zero = numberOrRemark(typed(form, "zero"), "zero_point_m", "m", `zero point of rig set-up ${next.set_up}`);
+    const ticked = [...form.querySelectorAll("[name=look]:checked")].map((one) => one.value);
+    const look = [...ticked, typed(form, "words")].filter(Boolean).join(", ");
     const bodies = [{
       kind: "set_up", set_up: next.set_up, surface: next.surface, direction: next.direction,
       level: typed(form, "level"), photo: typed(form, "photo"),
-      ...(typed(form, "zero") && Number.isFinite(zero) ? { zero_point_m: zero } : {}),
-    }];
+      ...zero.fields,
+    }, ...zero.remarks];
     if (look) bodies.push({ kind: "condition", name: `look of ${next.surface}`, words: look });
     if (typed(form, "wind")) bodies.push({ kind: "condition", name: "wind", words: typed(form, "wind") });
     return app.record(...bodies);
@@ -70,6 +70,7 @@ function photoField(app, number) {
     said.textContent = "The photo is on its way.";
     try {
       number().value = await sendPhoto(app, file);
+      number().dispatchEvent(new Event("input", { bubbles: true }));
       said.textContent = "The photo is at the laptop.";
     } catch {
       said.textContent = "The photo did not arrive. Keep it on the phone and note its number above.";

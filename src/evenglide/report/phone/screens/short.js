@@ -27,11 +27,11 @@ export function shortScreen(app) {
 function offersOf(app) {
   const { plan, day } = app, next = day.next;
   if (!next) return [];
-  const open = plan.launches.filter((one) => one.outing === next.outing && day.marks.get(one.number) === "unmade" && one.kind === "launch");
+  const open = plan.launches.filter((one) => one.outing === next.outing && day.marks.get(one.number) === "unmade");
   const round = open.filter((one) => one.block === next.block);
   const surfaces = [...new Set(round.map((one) => one.surface))];
   const offers = [];
-  const last = lastTurns(round);
+  const last = lastTurns(round.filter((one) => one.kind === "launch"));
   if (last.length) offers.push({ words: "One launch less of each piece on each set-up left", launches: last });
   const later = surfaces.filter((one) => one !== next.surface);
   if (later.length) {
