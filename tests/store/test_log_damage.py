@@ -329,3 +329,17 @@ def test_merging_what_was_lost_brings_it_back(path: Path, tmp_path: Path) -> Non
     with Log(tmp_path / "plain.sqlite") as plain:
         plain.merge(tmp_path / "whole.sqlite")
         assert {event.id for event in read_log(path)} <= {event.id for event in plain.events()}
+
+
+def test_reading_here_and_looking_in_elsewhere_loses_nothing_that_is_written_then(path: Path) -> None:
+    look = f"import evenglide.store.log as log; print(len(log.read_log({str(path)!r})))"
+
+    def elsewhere() -> int:
+        return int(subprocess.run([sys.executable, "-c", look], capture_output=True, check=True).stdout)
+
+    with Log(path) as log:
+        read_log(path)
+        before = elsewhere()
+        log.record([(None, Noted(words="after somebody looked in"))])
+        assert elsewhere() == before + 1
+    assert len(read_log(path)) == before + 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
+import stat
 from pathlib import Path
 from urllib.parse import quote
 
@@ -138,22 +139,27 @@ def device_of(connection: sqlite3.Connection, path: Path, *, now: str) -> str:
 
 
 def _check_file(path: Path, *, create: bool) -> None:
-    """Tell a file that is missing, empty or of another kind before SQLite takes it for a new database."""
+    """Tell a file that is missing or empty before SQLite takes it for a new database.
+
+    The file is not opened for that: to close it again would drop the locks by which this process holds it
+    elsewhere (POSIX, advisory record locks), and another program could then throw the journal away.
+    """
     try:
-        if path.is_dir():
-            raise not_a_log(path, "a folder")
-        with path.open("rb") as file:
-            header = file.read(len(SQLITE_HEADER))
+        status = path.stat()
     except FileNotFoundError:
         if create:
             return
         raise no_such_log(path) from None
     except OSError as error:
         raise log_read_only(path, error.strerror or str(error)) from None
-    if not header and create and _holds_something(path.with_name(path.name + "-wal")):
-        return  # another writer is about to begin it
-    if header != SQLITE_HEADER:
-        raise not_a_log(path, "an empty file" if not header else "a file of another kind")
+    if stat.S_ISDIR(status.st_mode):
+        raise not_a_log(path, "a folder")
+    if not os.access(path, os.R_OK):
+        raise log_read_only(path, "it may not be read")
+    if not status.st_size:
+        if create and _holds_something(path.with_name(path.name + "-wal")):
+            return  # another writer is about to begin it
+        raise not_a_log(path, "an empty file")
 
 
 def _check_rights(path: Path) -> None:
@@ -171,8 +177,13 @@ def _holds_something(path: Path) -> bool:
 
 
 def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
-    """Refuse databases of other programs and of newer versions."""
-    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    """Refuse files of another kind, databases of other programs and of newer versions."""
+    try:
+        mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorname != "SQLITE_NOTADB" or is_database(path):
+            raise
+        raise not_a_log(path, "a file of another kind") from None
     version = version_of(connection)
     tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     if mark != APPLICATION_ID and (tables or mark or version):
@@ -182,7 +193,10 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def is_database(path: str | os.PathLike[str]) -> bool:
-    """Whether a file begins as an SQLite database does; False where it cannot be read."""
+    """Whether a file begins as an SQLite database does; False where it cannot be read.
+
+    Not for a log that this process has open: see `_check_file`.
+    """
     try:
         with Path(path).open("rb") as file:
             return file.read(len(SQLITE_HEADER)) == SQLITE_HEADER
