@@ -99,3 +99,33 @@ def test_a_launch_that_only_a_clip_shows_holds_nobody_up(page: Page) -> None:
         day = expected_of(plan, drafts)
         assert day["unread"] and day["state"] == ("read" if "peg" in clip else "end of coat")
         assert replayed(page, [{"plan": plan, "drafts": drafts}]) == [day]
+
+
+def test_coats_come_off_before_what_shows_that_they_are_off(page: Page) -> None:
+    """Launches that show a strip is complete are made after it, and are launched as any other then."""
+    plan = vector(1000)["plan"]
+    block = plan["launches"][0]["block"]
+    here = [one for one in plan["launches"] if one["block"] == block]
+    here[-1]["kind"] = "return to bare"
+    bodies: list[dict[str, Any]] = [{"kind": "session"}]
+    bodies += [{"kind": "prepared", "preparation": one["preparation"]} for one in here]
+    bodies += [{"kind": "set_up", "set_up": one["set_up"]} for one in here]
+    for one in here[:-1]:
+        bodies += [
+            {"kind": "launched", "launch": one["number"]},
+            {"kind": "set_aside", "launch": one["number"], "cause": "gust"},
+        ]
+    for more, state in (([], "end of coat"), ([{"kind": "round_ended", "block": block}], "ready")):
+        drafts = [
+            {
+                "id": f"{at}",
+                "device": "phone",
+                "sequence": at + 1,
+                "device_time": "",
+                "body": {"version": 1, **body},
+            }
+            for at, body in enumerate([*bodies, *more])
+        ]
+        day = expected_of(plan, drafts)
+        assert day["state"] == state and day["next"] == here[-1]["number"]
+        assert replayed(page, [{"plan": plan, "drafts": drafts}]) == [day]

@@ -149,8 +149,10 @@ def _state(
         return "read", ()
     ended = {one.said.block for one in state.ended}
     begun = [one["block"] for one in plan["launches"] if one["preparation"] in state.preparations]
-    # A round before the last one that was begun is over, whether somebody said so or not.
-    if begun and begun[-1] not in ended and (following is None or following["block"] != begun[-1]):
+    # A round before the last one that was begun is over, whether somebody said so or not; what shows that the
+    # coats are off is launched after they were taken off.
+    over = following is None or [following["block"]] != begun[-1:] or following["kind"] == "return to bare"
+    if begun and begun[-1] not in ended and over:
         return "end of coat", ()
     if following is None:
         return "done", ()

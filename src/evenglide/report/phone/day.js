@@ -19,6 +19,7 @@
 
 /** Pegs that are read in one walk along the tape at most. */
 export const MOST_UNREAD = 6;
+const BARE = "return to bare";
 
 const LARGEST = 2 ** 53;
 const isText = (/** @type {any} */ value) => typeof value === "string";
@@ -271,9 +272,10 @@ function stateOf(plan, { landing, next, waiting, ended, preparations, setUps, se
   if (landing.length) return ["landed", []];
   const moves = next === null || waiting.some((one) => one.set_up !== next.set_up);
   if (waiting.length && (moves || waiting.length >= MOST_UNREAD)) return ["read", []];
-  // A round before the last one that was begun is over, whether somebody said so or not.
+  // A round before the last one that was begun is over, whether somebody said so or not; what shows that the
+  // coats are off is launched after they were taken off.
   const begun = plan.launches.filter((one) => preparations.has(one.preparation)).map((one) => one.block).pop();
-  if (begun !== undefined && !ended.has(begun) && (next === null || next.block !== begun)) return ["end of coat", []];
+  if (begun !== undefined && !ended.has(begun) && (next === null || next.block !== begun || next.kind === BARE)) return ["end of coat", []];
   if (next === null) return ["done", []];
   if (!sessions.some((one) => (one.outing ?? null) === null || one.outing === next.outing)) return ["morning", []];
   const coats = new Set(plan.launches.filter((one) => one.set_up === next.set_up).map((one) => one.preparation));

@@ -9,7 +9,8 @@ const STEPS = ["stripped", "solvent", "wiped", "looks bare"];
 export function coatScreen(app) {
   const { plan, day } = app;
   const block = plan.launches.filter((launch) => day.preparations.has(launch.preparation)).map((one) => one.block).pop();
-  const coats = [...new Set(plan.launches.filter((one) => one.block === block).map((one) => one.preparation))];
+  const coats = [...new Set(plan.launches.filter((one) => one.block === block && day.preparations.has(one.preparation)).map((one) => one.preparation))];
+  const checked = day.next?.block === block; // launches that show that the coats are off are still to be made
   const ticks = element("fieldset", { class: "ticks" },
     element("legend", {}, "Both alike"),
     STEPS.map((step) => element("label", {}, element("input", { type: "checkbox", name: "tick", value: step }), step)));
@@ -24,7 +25,7 @@ export function coatScreen(app) {
       ticks,
     ],
     actions: [
-      button(`Round ${block} is over`, () => app.record({
+      button(checked ? "The coats are off" : `Round ${block} is over`, () => app.record({
         kind: "round_ended", block, ticks: [...app.place.querySelectorAll("[name=tick]:checked")].map((one) => one.value),
       }), "main"),
       button("A coat was damaged…", () => app.ask("stop")),

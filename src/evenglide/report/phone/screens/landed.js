@@ -14,12 +14,13 @@ export function landedScreen(app) {
   const seen = day.facts.some((fact) => fact.body.kind === "read" && fact.body.launch === launch.number);
   const instead = (title, ...content) => {
     app.inFront();
-    app.place.querySelector("main").replaceChildren(element("h1", { tabindex: -1 }, title), ...content.filter(Boolean));
+    app.place.querySelector("main").replaceChildren(element("h1", { tabindex: -1 }, title),
+      element("div", { class: "more near" }, content));
     app.place.querySelector(".actions").replaceChildren(button("Back", () => app.show()));
     app.place.querySelector("h1").focus();
   };
   const causes = () => instead("Set aside, because",
-    ...[...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: seen }))));
+    [...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: seen }))));
   const others = () => instead("Which peg?",
     element("div", { class: "pegs" }, Array.from({ length: MOST_PEGS }, (_, at) => String(at + 1))
       .map((one) => button(one, () => say({ kind: "landed", peg: one }), "peg"))),

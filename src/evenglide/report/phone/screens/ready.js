@@ -4,6 +4,13 @@ import { countDown } from "../beep.js";
 import { button, element } from "../element.js";
 import { counted, duration } from "../words.js";
 
+const LONG = 20;
+const ABOUT = {
+  "practice": "Not read, and no part of the comparison.",
+  "wear check": "The same coats once more on their first surface: this shows what wore off.",
+  "return to bare": "The coats are off: this shows that they are.",
+};
+
 export function readyScreen(app) {
   const { day } = app, next = day.next, surface = app.surface(next.surface), here = app.leftHere();
   const timed = surface?.mark === "timed mark" && surface.after_s && next.kind !== "practice";
@@ -17,9 +24,10 @@ export function readyScreen(app) {
     where: `${next.surface} · round ${next.block} of ${app.rounds().length}`,
     content: [
       element("p", { class: "before" }, `${kind} ${next.number}`),
-      element("h1", { class: "huge" }, next.item),
+      element("h1", { class: next.item.length > LONG ? "" : "huge" }, next.item),
       next.tag && element("p", { class: "tag" }, next.tag),
       element("p", { class: "lane" }, next.direction),
+      ABOUT[next.kind] && element("p", {}, ABOUT[next.kind]),
       element("p", { class: "soft" },
         `${counted(here.length, "launch", "launches")} left on this set-up.${left === null ? "" : left > 0 ? ` The window leaves ${duration(left * 60)}.` : " The window is over."}`),
       day.onTheTape.length > 0 && element("p", { class: "soft" }, `${counted(day.onTheTape.length, "peg")} to read.`),

@@ -38,14 +38,17 @@ function choose(app, fact) {
   const { body, withdrawn } = fact;
   const correct = (more, ...remarks) => app.record(
     { kind: "corrected", target: fact.latest, launch: body.launch ?? null, ...more, why: WHY }, ...remarks);
-  const as = byHand(fact);
+  const as = byHand(fact), amending = body.kind === "read" ? amendReading(fact, correct) : amendFields(app, fact, correct);
+  const turn = withdrawn ? body.kind !== "read" && ["Put it back: it did happen", { changes: as }]
+    : ["Take it back: it did not happen", { withdrawn: true, changes: as }];
+  const actions = [amending && button("Correct it", amending.amend, "main"),
+    turn && button(turn[0], () => correct(turn[1]), amending ? "plain" : "main"),
+    button("Another entry", () => app.show())];
   app.place.querySelector("main").replaceChildren(...[
     element("p", { class: "before" }, withdrawn ? "This entry was taken back:" : "This entry is wrong:"),
-    element("h1", { tabindex: -1 }, told(body, app.plan)),
-    body.kind === "read" ? amendReading(fact, correct) : amendFields(app, fact, correct),
-    withdrawn ? body.kind !== "read" && button("Put it back: it did happen", () => correct({ changes: as }))
-      : button("Take it back: it did not happen", () => correct({ withdrawn: true, changes: as })),
+    element("h1", { tabindex: -1 }, told(body, app.plan)), amending?.form,
   ].filter(Boolean));
+  app.place.querySelector(".actions").replaceChildren(...actions.filter(Boolean));
   app.place.querySelector("h1").focus();
   scrollTo(0, 0);
 }
@@ -60,7 +63,7 @@ function amendFields(app, fact, correct) {
   if (!named || fact.withdrawn) return null;
   const form = element("form", { class: "form", onsubmit: (event) => { event.preventDefault(); amend(); } },
     named.map(([name, label, unit]) => field(label, { name, value: fact.body[name] ?? "", inputmode: unit ? "decimal" : null })),
-    button("Correct it", () => amend()));
+    element("button", { type: "submit", hidden: true }, "Correct it"));
   const amend = () => {
     const changes = byHand(fact), remarks = [];
     for (const [name, label, unit] of named) {
@@ -76,15 +79,16 @@ function amendFields(app, fact, correct) {
     if (fact.body.kind === "at_least" && changes.value !== undefined) changes.unit = fact.body.unit ?? app.plan.unit ?? "m";
     return correct({ changes }, ...remarks);
   };
-  return form;
+  return { form, amend };
 }
 
 function amendReading({ body }, correct) {
   const input = element("input", { id: "right-value", inputmode: "decimal", autocomplete: "off" });
-  return element("div", { class: "field" },
-    element("label", { for: "right-value" }, `It should say (was ${withUnit(body.text, body.unit)})`), input,
-    button("Correct it", () => {
-      const value = numberIn(input.value, body.unit ?? ""), text = value === null ? input.value.trim() : String(input.value.trim().replace(",", "."));
-      if (text) correct({ text, unit: body.unit ?? null, ...(value === null ? { unread: true } : { value }) });
-    }));
+  const amend = () => {
+    const value = numberIn(input.value, body.unit ?? ""), text = input.value.trim().replace(",", ".");
+    if (text) correct({ text, unit: body.unit ?? null, ...(value === null ? { unread: true } : { value }) });
+  };
+  const form = element("form", { class: "field", onsubmit: (event) => { event.preventDefault(); amend(); } },
+    element("label", { for: "right-value" }, `It should say (was ${withUnit(body.text, body.unit)})`), input);
+  return { form, amend };
 }
