@@ -37,6 +37,28 @@ from evenglide.show.numbers import count, duration, listed
 
 SHORT_HASH = 12
 """Characters of a hash that are shown."""
+TELL_TREATMENTS = ("treatment", "grams", "batch", "cure_s", "hands_on_s", "strips", "ticks")
+"""What is recorded of a preparation by which somebody sees what went on it: nothing weighs nothing."""
+HIDDEN = "(hidden)"
+
+
+def without_treatment(body: Body) -> Body:
+    """Leave out of an event what tells which treatment a preparation got.
+
+    A guess stays, and so do remarks: they are what somebody typed who was not told.
+
+    Examples
+    --------
+    >>> in_words(without_treatment(Prepared(preparation="p1", item="slider 1", treatment="wax", grams=3.0)))
+    'p1: slider 1 with its treatment was made ready.'
+    """
+    if isinstance(body, Prepared):
+        told = body.model_fields_set.difference(TELL_TREATMENTS)
+        return Prepared(**{name: getattr(body, name) for name in told})
+    if isinstance(body, Corrected):
+        changes = {name: HIDDEN if name in TELL_TREATMENTS else new for name, new in body.changes.items()}
+        return body.model_copy(update={"changes": changes})
+    return body
 
 
 def in_words(body: Body) -> str:

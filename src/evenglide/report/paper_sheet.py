@@ -95,7 +95,9 @@ def sheet_data(plan: Mapping[str, Any]) -> dict[str, Any]:
     -------
     dict
     """
-    causes = [{"letter": _letter(place), "words": words} for place, words in enumerate(plan["void_reasons"])]
+    causes = [
+        {"letter": cause_letter(place), "words": words} for place, words in enumerate(plan["void_reasons"])
+    ]
     return {
         "title": plan["title"],
         "description": _described(plan),
@@ -117,8 +119,8 @@ def sheet_data(plan: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _letter(place: int) -> str:
-    """Letter of a cause: A to Z, then A2 to Z2 and so on."""
+def cause_letter(place: int) -> str:
+    """Letter of a cause on paper, by its place in the study: A to Z, then A2 to Z2 and so on."""
     turn, letter = divmod(place, len(string.ascii_uppercase))
     return string.ascii_uppercase[letter] + (str(turn + 1) if turn else "")
 

@@ -5,18 +5,19 @@ One desk, one writer. It reads only what came since it was asked last, whoever w
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from evenglide.fieldlog.bodies import Body, Corrected, Prepared, SetUp
+from evenglide.fieldlog.bodies import Body, Corrected, SetUp
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.pace import pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
 from evenglide.fieldlog.state import Fact
-from evenglide.fieldlog.telling import in_words
+from evenglide.fieldlog.telling import in_words, without_treatment
 from evenglide.intake.phone_log import draft_of
 from evenglide.intake.sheet import Sheet
 from evenglide.readings.from_log import readings_from_log
@@ -30,10 +31,8 @@ from evenglide.store.study_folder import log_path
 
 MOST_RECORDS = 500
 """Records in one request at most; a phone sends 50."""
-
-
 RECENT = 200
-"""Latest events kept at hand for pages that show what is going on."""
+"""Events on one page."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,9 +168,13 @@ class Desk:
         self.catch_up()
         return taken
 
-    def told(self, *, newest: int = RECENT, kind: str | None = None) -> list[dict[str, Any]]:
-        """Tell the latest events, of one kind perhaps, in words, with what became of them."""
-        latest = self._arrived.get(kind, [])[-newest:]
+    def told(
+        self, *, newest: int = RECENT, kind: str | None = None, before: int | None = None
+    ) -> list[dict[str, Any]]:
+        """Tell the latest events, of one kind or before one of them perhaps, with what became of them."""
+        arrived = self._arrived.get(kind, [])
+        end = len(arrived) if before is None else bisect_left(arrived, (before, ""))
+        latest = arrived[max(0, end - newest) : end]
         return [self._told(arrival, self._day.fact(identity)) for arrival, identity in reversed(latest)]
 
     def _told(self, arrival: int, fact: Fact) -> dict[str, Any]:
@@ -190,14 +193,10 @@ class Desk:
 
     def _words(self, body: Body) -> str:
         """Tell a body; where treatments are hidden, no treatment is named but in somebody's guess."""
-        if self.plan["hidden"] and isinstance(body, Prepared):
-            body = body.model_copy(update={"treatment": None})
-        if isinstance(body, Corrected):
-            if self.plan["hidden"] and "treatment" in body.changes:
-                body = body.model_copy(update={"changes": {**body.changes, "treatment": "(hidden)"}})
-            place = self._place.get(body.target)
-            told = body.target if place is None else f"record {place}"
-            return in_words(body.model_copy(update={"target": told}))
+        if self.plan["hidden"]:
+            body = without_treatment(body)
+        if isinstance(body, Corrected) and body.target in self._place:
+            body = body.model_copy(update={"target": f"record {self._place[body.target]}"})
         return in_words(body)
 
     def so_far(self) -> dict[str, Any]:

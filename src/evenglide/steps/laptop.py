@@ -13,6 +13,7 @@ from evenglide.fieldlog.bodies import Condition, Read
 from evenglide.fieldlog.day import NEEDS_NO_READING
 from evenglide.intake.list_columns import LAUNCH
 from evenglide.intake.sheet import Record, sheet_from_records
+from evenglide.report.paper_sheet import cause_letter
 from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
 from evenglide.steps.answer import answer_folder, report_page, study_answer_in_rows
 from evenglide.steps.desk import Desk
@@ -34,6 +35,8 @@ NEXT_STEPS = {
     "end of coat": "Next: take the coats off.",
     "done": "Next: read the answer.",
 }
+ACTIONS = {"morning": ("/phones", "Pair a phone"), "done": ("/answer", "Read the answer")}
+THE_DAY = ("/day", "See the day so far")
 TYPED = ("reading", "cause", "note")
 TICKED = {"at_least": "at least", "stopped": "stopped", "lost": "peg lost"}
 """Boxes of the page for paper, and the columns of a list that they fill."""
@@ -48,6 +51,7 @@ def home(desk: Desk) -> dict[str, Any]:
         "made": day.made,
         "planned": day.planned,
         "next_step": NEXT_STEPS[day.state],
+        "action": ACTIONS.get(day.state, THE_DAY),
         "fingerprint": desk.plan["study"],
     }
 
@@ -77,6 +81,7 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
     return {
         "met": met,
         "headline": f"{day.made} of {count(day.planned, 'launch', 'launches')} made",
+        "next_step": NEXT_STEPS[day.state],
         "next": day.next,
         "gaps": desk.gaps(),
         "surfaces": surfaces,
@@ -152,7 +157,10 @@ def keying(desk: Desk) -> dict[str, Any]:
         "rows": rows,
         "sample": sorted(_sample(desk.plan)),
         "first": left[0] if left else numbers[0],
-        "causes": desk.plan["void_reasons"],
+        "causes": [
+            {"letter": cause_letter(place), "words": words}
+            for place, words in enumerate(desk.plan["void_reasons"])
+        ],
         "gear": desk.plan["gear"],
         "response": desk.plan["response"],
         "unit": desk.plan["unit"],

@@ -7,7 +7,7 @@ import os
 import socket
 import threading
 from dataclasses import dataclass
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from evenglide.errors import EvenglideError, Problem
 from evenglide.steps.sealed_study import decided, sealed_study
@@ -94,6 +94,11 @@ def opening(folder: str, *, port: int = PORT, lan: bool = False, https: bool = F
         certificate=made.certificate if made else "",
         fingerprint=made.fingerprint if made else "",
     )
+
+
+def for_this_laptop_only(address: str) -> bool:
+    """Whether an address leads back to whoever opens it: no phone reaches this laptop by it."""
+    return urlsplit(address).hostname in (LOOPBACK, "localhost")
 
 
 def settings_text(folder: str, place: Opening) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Iterable
 from urllib.parse import urlsplit
 
@@ -31,7 +32,10 @@ ELSEWHERE = frozenset({"cross-site", "same-site"})
 BEGINNINGS = frozenset({"/", "/field/"})
 CLOSE = {"Connection": "close"}
 """Whoever is refused is not listened to any longer: the rest of a large body is not even read."""
-TOO_LARGE = "That is more than this server takes in one request."
+TOO_LARGE = 413, "That is more than this server takes in one request."
+TOO_SLOW = 408, "That took too long to come. What was recorded is kept on the phone; send it again."
+LONGEST_S = 60.0
+"""How long the body of a request may take: whoever sends none would keep a connection for ever. [s]"""
 
 
 class Guard:
@@ -64,7 +68,7 @@ class Guard:
         limit = _Limit(receive, _with_headers(send))
         try:
             await self._app(scope, limit.receive, limit.send)
-        except _TooLargeError:
+        except _EnoughError:
             await limit.refuse(scope)
 
     def _refused(self, scope: Scope) -> tuple[int, str] | None:
@@ -77,8 +81,8 @@ class Guard:
         if headers.get("sec-fetch-site") in ELSEWHERE and not _arrives(scope, headers):
             return 403, "Another site may not ask here."
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > LARGEST_BODY:
-            return 413, TOO_LARGE
+        if not (length.isascii() and length.isdigit()) or int(length) > LARGEST_BODY:
+            return TOO_LARGE
         return None
 
     def _own(self, origin: str) -> bool:
@@ -92,38 +96,47 @@ def _arrives(scope: Scope, headers: Headers) -> bool:
     return navigates and scope["path"] in BEGINNINGS
 
 
-class _TooLargeError(Exception):
-    """More came than was announced and than is allowed."""
+class _EnoughError(Exception):
+    """More came than is allowed, or too slowly."""
 
 
 class _Limit:
-    """Stop reading a body that grows past the limit, announced or not, and answer that."""
+    """Stop reading a body that grows past the limit, announced or not, or takes too long; answer that."""
 
     def __init__(self, receive: Receive, send: Send) -> None:
         self._receive, self._send = receive, send
+        self._until = asyncio.get_running_loop().time() + LONGEST_S
         self._total = 0
-        self._begun = False
+        self._whole = self._begun = False
+        self._why: tuple[int, str] | None = None
 
     async def receive(self) -> Message:
-        """Receive the next part."""
-        message = await self._receive()
+        """Receive the next part; once the body is whole, only whether the connection ends is waited for."""
+        try:
+            async with asyncio.timeout_at(None if self._whole else self._until):
+                message = await self._receive()
+        except TimeoutError as error:
+            self._why = TOO_SLOW
+            raise _EnoughError from error
         if message["type"] == "http.request":
+            self._whole = not message.get("more_body", False)
             self._total += len(message.get("body", b""))
             if self._total > LARGEST_BODY:
-                raise _TooLargeError
+                self._why = TOO_LARGE
+                raise _EnoughError
         return message
 
     async def send(self, message: Message) -> None:
-        """Send on; whatever else would be answered to a body that is too large is not sent."""
-        if self._total > LARGEST_BODY and not self._begun:
-            raise _TooLargeError
+        """Send on; whatever else would be answered to a body that is refused is not sent."""
+        if self._why is not None and not self._begun:
+            raise _EnoughError
         self._begun = True
         await self._send(message)
 
     async def refuse(self, scope: Scope) -> None:
-        """Answer that it is too large."""
-        if not self._begun:
-            answer = PlainTextResponse(TOO_LARGE, status_code=413, headers=CLOSE)
+        """Answer why it is refused."""
+        if self._why is not None and not self._begun:
+            answer = PlainTextResponse(self._why[1], status_code=self._why[0], headers=CLOSE)
             await answer(scope, self._receive, self._send)
 
 

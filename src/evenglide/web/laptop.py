@@ -16,7 +16,7 @@ from evenglide.errors import EvenglideError
 from evenglide.report.phone_page import tokens_and_type
 from evenglide.steps import laptop as steps
 from evenglide.steps.photos import read_photo
-from evenglide.steps.serve import STOPPING
+from evenglide.steps.serve import STOPPING, for_this_laptop_only
 from evenglide.web.drawing import drawn
 from evenglide.web.field import desk_of
 
@@ -32,6 +32,10 @@ PAGES = (
 )
 HERE = frozenset({"127.0.0.1", "::1"})
 """Addresses of the laptop itself."""
+ONLY_HERE = (
+    "These pages are for the laptop itself, which opens them under 127.0.0.1. A phone opens the address in "
+    "its own code."
+)
 SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
 MOST_FIELDS = 50_000
 """Of a list that is typed in: six for each launch."""
@@ -43,10 +47,15 @@ BREATH_S = 0.2
 """How often an open stream looks whether the server is to stop."""
 
 
+def is_here(request: Request) -> bool:
+    """Whether the laptop itself asks."""
+    return request.client is not None and request.client.host in HERE
+
+
 def only_here(request: Request) -> None:
     """Let nobody but the laptop itself in."""
-    if request.client is None or request.client.host not in HERE:
-        raise HTTPException(403, "These pages are for the laptop itself. A phone opens its own page.")
+    if not is_here(request):
+        raise HTTPException(403, ONLY_HERE)
 
 
 router = APIRouter(dependencies=[Depends(only_here)], include_in_schema=False)
@@ -87,10 +96,12 @@ async def day(request: Request) -> HTMLResponse:
 
 
 @router.get("/events")
-async def events(request: Request) -> HTMLResponse:
-    """Show the latest records with their corrections."""
+async def events(
+    request: Request, before: Annotated[int | None, Query(ge=1, lt=2**53)] = None
+) -> HTMLResponse:
+    """Show records with their corrections, the latest or those before one of them."""
     desk = desk_of(request)
-    return shown(request, "events", total=desk.catch_up(), events=desk.told())
+    return shown(request, "events", total=desk.catch_up(), events=desk.told(before=before), before=before)
 
 
 @router.get("/stream")
@@ -156,8 +167,10 @@ async def phones(request: Request) -> HTMLResponse:
 @router.post("/phones")
 async def pair(request: Request, name: Annotated[str, Form(min_length=1, max_length=60)]) -> HTMLResponse:
     """Pair a phone and show its code, once."""
+    if not name.strip():
+        raise HTTPException(422, "A phone needs a name, so that it can be told from others.")
     desk = desk_of(request)
-    address = steps.pair_phone(desk, name, address=request.app.state.settings.address)
+    address = steps.pair_phone(desk, name.strip(), address=request.app.state.settings.address)
     return _phones(request, paired={"name": name, "address": address, "code": Markup(steps.code_of(address))})
 
 
@@ -169,6 +182,7 @@ def _phones(request: Request, *, paired: Mapping[str, object] | None) -> HTMLRes
         "phones",
         phones=steps.phones(desk_of(request)),
         paired=paired,
+        only_here=for_this_laptop_only(settings.address),
         trust=trust if settings.certificate else None,
     )
 

@@ -1,0 +1,141 @@
+"""What the laptop's pages say to somebody who never saw them, and what they keep to themselves."""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import re
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+
+from evenglide.fieldlog.bodies import Corrected, Noted, Prepared, Session
+from evenglide.steps.desk import RECENT
+from evenglide.web.app import Settings, create_app
+from tests.field.half_day import sent
+from tests.field.served import ADDRESS, ELSEWHERE, HOST, Served, served
+
+__all__ = ["served"]
+FORM = {"Content-Type": "application/x-www-form-urlencoded", "Origin": ADDRESS}
+BROWSER = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
+
+
+def words(page: str) -> str:
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page)))
+
+
+def test_what_went_on_a_hidden_coat_is_not_told_by_its_amount(served: Served) -> None:
+    """Nothing weighs nothing, comes from no batch and need not wait: each tells bare from treated."""
+    folder = Path(served.desk.folder)
+    (treated, _) = sent(
+        folder,
+        [
+            Prepared(
+                preparation="p1",
+                item="slider 1",
+                grams=3.25,
+                batch="lot 81",
+                cure_s=960.0,
+                strips=4,
+                ticks=["ironed"],
+                who="Ada",
+            ),
+            Prepared(preparation="p2", item="slider 2", who="Ada"),
+        ],
+    )
+    sent(
+        folder,
+        [
+            Corrected(
+                target=treated, changes={"grams": 7.75, "batch": "lot 82", "cure_s": 1020.0, "who": "Bea"}
+            )
+        ],
+        first=3,
+    )
+    for path in ("/events", "/day"):
+        page = words(served.get(path).text)
+        assert "slider 2 with its treatment was made ready (by Ada)." in page
+        for amount in ("3.25", "7.75", "lot 8", "cured", "1020", "stripped", "ironed"):
+            assert amount not in page, (path, amount)
+    assert "p1: slider 1 with its treatment was made ready (by Bea)." in words(served.get("/events").text)
+
+
+def test_every_record_can_be_turned_to(served: Served) -> None:
+    sent(Path(served.desk.folder), [Noted(words=f"remark {number}.") for number in range(2 * RECENT)])
+    met, path = [], "/events"
+    while path:
+        page = served.get(path).text
+        met += [int(number) for number in re.findall(r'<tr><td class="number">(\d+)', page)]
+        older = re.search(r'href="(/events\?before=\d+)">Older', page)
+        path = older[1] if older else ""
+    assert met == list(range(max(met), 0, -1)) and len(met) > 2 * RECENT
+    assert served.get("/events?before=1").status_code == 200
+
+
+def test_a_letter_on_paper_is_found_again_in_the_list_of_causes(served: Served) -> None:
+    page = served.get("/keying").text
+    assert '<option value="rig moved more than 1 cm">A · rig moved more than 1 cm</option>' in page
+    assert '<option value="nose under the snow">B · nose under the snow</option>' in page
+
+
+def test_without_the_network_the_page_of_phones_says_that_none_can_come(served: Served) -> None:
+    assert "evenglide serve --lan" in words(served.get("/phones").text)
+    address = "http://hut.local:4173"
+    told = Settings(folder=served.desk.folder, hosts=(HOST, "hut.local:4173"), address=address)
+    with Served(create_app(told)) as open_to_phones:
+        assert "evenglide serve --lan" not in words(open_to_phones.get("/phones").text)
+
+
+def test_home_and_the_day_say_what_to_do_next(served: Served) -> None:
+    assert 'class="button main" href="/phones"' in served.get("/").text
+    assert "Next: go outside" in served.get("/day").text
+    sent(Path(served.desk.folder), [Session(outing=1)])
+    assert 'class="button main" href="/day"' in served.get("/").text
+    assert "Next: make the gear ready. The next launch is 1:" in words(served.get("/day").text)
+
+
+def test_somebody_who_opened_the_wrong_page_reads_a_page(served: Served) -> None:
+    title = str(served.desk.plan["title"])
+    for path, source, status in (
+        ("/", ELSEWHERE, 403),
+        ("/answer", ELSEWHERE, 403),
+        ("/nowhere", ELSEWHERE, 404),
+        ("/field/certificate", ELSEWHERE, 404),
+        ("/events?before=x", "127.0.0.1", 422),
+    ):
+        answer = served.get(path, source=source, headers=BROWSER)
+        assert answer.status_code == status and answer.headers["content-type"].startswith("text/html"), path
+        assert title not in html.unescape(answer.text)
+        assert ('href="/field/"' in answer.text) == (source == ELSEWHERE)
+    assert "127.0.0.1" in served.get("/", source=ELSEWHERE, headers=BROWSER).text
+    assert served.get("/", source=ELSEWHERE).json()["detail"].startswith("These pages"), (
+        "a program is told too"
+    )
+
+
+def test_a_phone_has_a_name(served: Served) -> None:
+    answer = served.post("/phones", data={"name": "   "}, headers={**BROWSER, "Origin": ADDRESS})
+    assert answer.status_code == 422 and "A phone needs a name" in answer.text
+    assert served.desk.pairings.phones == ()
+
+
+def test_a_body_that_never_ends_is_not_waited_for(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else anybody on the network could keep connections until nobody else gets one."""
+    monkeypatch.setattr("evenglide.web.guard.LONGEST_S", 0.3)
+
+    async def dripping() -> AsyncIterator[bytes]:
+        for _ in range(10**6):
+            yield b" "
+            await asyncio.sleep(0.05)
+
+    for path, given in (("/field/records", {}), ("/field/photos", served.paired()), ("/keying", FORM)):
+        answer = served.post(path, content=dripping(), headers=given)
+        assert answer.status_code == 408, (path, answer.text)
+
+
+def test_who_listens_for_news_may_stay(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only a body has to come in time; a page that waits for records does so for hours."""
+    monkeypatch.setattr("evenglide.web.guard.LONGEST_S", 0.0)
+    assert served.get("/day").status_code == 200
+    assert served.post("/conditions", data={"name": "wind"}, headers={"Origin": ADDRESS}).status_code == 303
