@@ -17,7 +17,7 @@ help:  ## list what can be made
 	@echo '  PYTHON=...   the interpreter that makes the environments (now: $(PYTHON))'
 	@echo '  ARGS=...     passed on: make test ARGS=tests/house, make bench ARGS=judge'
 
-demo:  ## run an invented study from question to report, into ./evenglide-demo
+demo:  ## run an invented study from question to report, into ./evenglide-demo (or -2, -3 ...)
 	@$(PYTHON) tools/setup.py run $(RUN_VENV)
 	$(RUN_VENV)/bin/evenglide demo $(ARGS)
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from evenglide.plan.day import MINUTES_PER_LAUNCH
 from evenglide.plan.limits import Plan, plan_study, sharing
 from evenglide.plan.orders import estimable
 from evenglide.plan.rounds import make_rounds
@@ -86,10 +87,10 @@ def test_effort_adds_up() -> None:
     assert (effort.seconds, effort.untimed) == (60.0 * (120 + 144 + 144), ())
 
 
-def test_what_has_no_time_is_named() -> None:
+def test_what_has_no_time_is_named_and_takes_what_is_usual() -> None:
     effort = planned(made_up_study(surfaces=1, timed=False)).effort
     assert effort.untimed == ("a launch on surface 0",)
-    assert effort.seconds == 60.0 * (12 * 10 + 6 * 12)
+    assert effort.seconds == 60.0 * (12 * 10 + 6 * 12 + 24 * MINUTES_PER_LAUNCH)
 
 
 @pytest.mark.parametrize(

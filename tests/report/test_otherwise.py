@@ -111,7 +111,7 @@ def test_what_would_change_an_answer_is_named() -> None:
 def test_many_changes_are_cut_short() -> None:
     told = would_change([finding(place, changes=True, verdict="lower") for place in range(4)])
     assert len(told) == 4
-    assert told[-1] == "And one more, told below."
+    assert told[-1] == "And one more, listed in the report."
     assert "in four other ways, wet spring snow would read: goes shorter." in told[0]
 
 

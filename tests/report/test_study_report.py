@@ -107,7 +107,7 @@ def test_corner_and_foot_say_when_it_was_sealed_and_where_that_was_posted() -> N
     ("conduct", "ending"),
     [
         (CLEAN, "(fingerprint ab12…). Nothing went otherwise."),
-        (CONDUCT, "2 things went otherwise, told below."),
+        (CONDUCT, "2 things went otherwise; the report lists them."),
         (
             replace(CLEAN, departures=(departure("launched-before-seal", count=1, numbers=(1,)),)),
             "but not shown to be so before the first launch.",

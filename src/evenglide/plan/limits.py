@@ -10,7 +10,7 @@ import numpy as np
 from evenglide.maths.blocks import compact
 from evenglide.maths.order_sets import Restriction
 from evenglide.maths.randomisation import possible_orders
-from evenglide.plan.day import minutes_taken, window_minutes
+from evenglide.plan.day import minutes_taken, window_minutes, with_usual_times
 from evenglide.plan.rounds import items_stay, make_rounds
 from evenglide.plan.schedule import plan_schedule, wear_checked
 from evenglide.study.schedule import Schedule, ScheduledLaunch, places_in_rounds
@@ -64,9 +64,9 @@ class Effort:
     outings, rounds, preparations, set_ups, launches : int
         Launches: of every kind.
     seconds : float
-        Time of everything whose time is known. [s]
+        From the first step to the last of every outing. [s]
     untimed : tuple of str
-        What has no time in the study, and so is not in `seconds`.
+        What has no time in the study: `seconds` holds what is usual.
     available : float or None
         Time from first to last hour of the outings that are used; None if the study names too few. [s]
     """
@@ -253,7 +253,7 @@ def sharing(study: Study, surface: str) -> int:
 
 
 def effort_of(study: Study, schedule: Schedule) -> Effort:
-    """Add up what a schedule takes, as far as the study says how long things take.
+    """Add up what a schedule takes; where the study gives no time, what is usual.
 
     Parameters
     ----------
@@ -273,7 +273,8 @@ def effort_of(study: Study, schedule: Schedule) -> Effort:
     times += [("setting up the rig", study.costs.rig_set_up_s) for _ in set_ups]
     times += [(f"a launch on {one.surface}", surfaces[one.surface].minutes_per_launch) for one in launches]
     outings = {one.outing for one in launches}
-    minutes = [minutes_taken(study, [one for one in launches if one.outing == outing]) for outing in outings]
+    timed = with_usual_times(study).study
+    minutes = [minutes_taken(timed, [one for one in launches if one.outing == outing]) for outing in outings]
     return Effort(
         outings=len(outings),
         rounds=len({one.block for one in launches}),

@@ -59,7 +59,7 @@ def would_change(findings: Sequence[Finding]) -> tuple[str, ...]:
         return (f"Nothing of what was tried: {left}.",) if reckoned else ()
     told = lines[:TOLD_AT_MOST]
     more = len(lines) - len(told)
-    return (*told, f"And {spelled(more)} more, told below.") if more else tuple(told)
+    return (*told, f"And {spelled(more)} more, listed in the report.") if more else tuple(told)
 
 
 def _lines(finding: Finding) -> Iterable[str]:

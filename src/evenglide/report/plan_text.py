@@ -12,6 +12,8 @@ from evenglide.study.cautions import usual_cautions
 from evenglide.study.study import Study
 
 SHORTEST_DECIMAL = 0.0001
+LONGEST_OUTING_H = 8.0
+"""From the first step to the last of a day outside, before one has to ask: common practice, no source. [h]"""
 
 
 def plan_text(study: Study, plan: Plan, *, width: int = 88) -> str:
@@ -68,10 +70,11 @@ def _to_do(plan: Plan) -> str:
 def _takes(plan: Plan) -> str:
     effort = plan.effort
     hours = effort.seconds / 3600
-    known = f"About {hours:.1f} hours." if effort.seconds else "Not known."
     if not effort.untimed:
-        return known
-    return f"{known} Not in it, since the study gives no time: {listed(effort.untimed)}."
+        return f"About {hours:.1f} hours."
+    return (
+        f"About {hours:.1f} hours, with what is usual for {listed(effort.untimed)}: the study gives no time."
+    )
 
 
 def _reach_lines(study: Study, plan: Plan) -> list[str]:
@@ -118,6 +121,9 @@ def _remarks(study: Study, plan: Plan) -> list[str]:
     available = plan.effort.available
     if available is not None and plan.effort.seconds > available:
         remarks.append(f"It does not fit: the outings hold {available / 3600:.1f} hours in all.")
+    each = plan.effort.seconds / 3600 / plan.effort.outings
+    if available is None and each > LONGEST_OUTING_H:
+        remarks.append(f"That is {each:.0f} hours an outing: spread the rounds with --outings.")
     if study.hidden_from:
         remarks.append(
             "schedule.csv names the treatments: keep it from those who must not know them "

@@ -154,4 +154,4 @@ def departures_words(number: int) -> str:
     """Count what went otherwise than sealed, or what the log leaves open."""
     if number == 0:
         return "Nothing went otherwise."
-    return f"{count(number, 'thing')} went otherwise, told below."
+    return f"{count(number, 'thing')} went otherwise; the report lists {'it' if number == 1 else 'them'}."

@@ -135,7 +135,7 @@ def no_such_log(path: Path) -> LogError:
         where=path,
         found="no file of this name",
         expected=_ROOM,
-        remedy="Seal the study first (evenglide seal): that begins its log.",
+        remedy="Name the folder of the study; evenglide seal begins the log of one that has none yet.",
     )
 
 

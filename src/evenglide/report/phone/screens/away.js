@@ -32,7 +32,7 @@ export function awayScreen(app) {
         plan.address && [element("dt", {}, "At the laptop"), element("dd", { "data-counts": "there" }, countsOf(app).there)]),
       refused.length > 0 && element("p", { class: "trouble" }, `The laptop keeps something else under the name of ${counted(refused.length, "record")}. They stay here; save them to a file.`),
       element("p", {}, promiseOf(app)),
-      element("p", { class: "soft" }, "The file holds every record with its corrections. Taken in twice, it adds nothing: evenglide take-in ", name),
+      element("p", { class: "soft" }, "The file holds every record with its corrections. Taken in twice, it adds nothing: evenglide take-in ", name, " --study and the study's folder."),
       pasted,
     ],
     actions: [
