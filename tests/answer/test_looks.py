@@ -14,7 +14,7 @@ from evenglide.answer.looking import already_seen, check_looks, check_time, look
 from evenglide.answer.results import Contrast
 from evenglide.answer.study import StudyAnswer, answer_study
 from evenglide.errors import StudyError
-from evenglide.fieldlog.bodies import Body, Launched, Look, PegLost, Read, SetAside
+from evenglide.fieldlog.bodies import AtLeast, Body, Launched, Look, PegLost, Read, SetAside, Stopped
 from evenglide.fieldlog.events import Event
 from evenglide.fieldlog.fold import replay
 from evenglide.maths.distributions import t_upper
@@ -194,6 +194,23 @@ def test_what_was_launched_is_waited_for_until_it_is_read_or_lost() -> None:
     }
     lost = [*unread, *(PegLost(launch=number) for number in latest)]
     assert waiting_launches(PLAN, replay(log_of(PLAN, lost, text=TEXT))) == frozenset()
+
+
+@pytest.mark.parametrize("how", [AtLeast, Stopped])
+def test_a_launch_that_left_the_lane_or_stopped_is_waited_for_until_it_is_read(
+    how: type[AtLeast] | type[Stopped],
+) -> None:
+    """A phone says how it ended first; the peg is read on the next walk."""
+    last = PLAN.launches[-1].number
+    unread = [body for body in BIG if not (isinstance(body, Read) and body.launch == last)]
+    told = [*unread, how(launch=last)]
+    assert waiting_launches(PLAN, replay(log_of(PLAN, told, text=TEXT))) == {last}
+    for end in (
+        Read(launch=last, text="5", value=5.0),
+        PegLost(launch=last),
+        AtLeast(launch=last, value=9.0),
+    ):
+        assert waiting_launches(PLAN, replay(log_of(PLAN, [*told, end], text=TEXT))) == frozenset()
 
 
 def test_ended_early_the_last_look_spends_what_is_left() -> None:

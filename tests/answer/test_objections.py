@@ -162,6 +162,23 @@ def test_guesses_are_held_against_what_was_given() -> None:
     assert replies(*right, *wrong)["you-knew"].reply == "Not checked: treatments were hidden from nobody."
 
 
+def test_the_last_word_of_each_person_counts_and_cannot_tell_is_no_guess() -> None:
+    truth = {one.preparation: one.treatment for one in PLAN.launches}
+    other = {"bare": "paraffin rub", "paraffin rub": "bare"}
+    first, second, third = COATS[:3]
+    said = [
+        Guess(preparation=first, treatment=other[truth[first]]),
+        Guess(preparation=first, treatment=truth[first]),
+        Guess(preparation=first, treatment=other[truth[first]], who="Ada"),
+        Guess(preparation=second, treatment=truth[second]),
+        Guess(preparation=second, treatment="cannot tell"),
+        Guess(preparation=third, treatment="cannot tell"),
+    ]
+    assert "they were right 1 time out of 2" in replies(*said, text=HIDDEN)["you-knew"].reply
+    unsure = [Guess(preparation=third, treatment="cannot tell")]
+    assert "nobody guessed" in replies(*unsure, text=HIDDEN)["you-knew"].reply
+
+
 def test_a_strip_is_held_against_bare() -> None:
     texts = readings(PLAN)
     bare = [float(texts[one.number]) for one in PLAN.launches[:-1] if one.surface == "melt pan"]

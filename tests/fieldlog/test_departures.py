@@ -19,25 +19,39 @@ from evenglide.fieldlog.bodies import (
     Incident,
     Launched,
     Look,
+    Noted,
     PegLost,
     Prepared,
     Read,
+    ReturnToBare,
     Reveal,
     Sealed,
     SetAside,
     SetUp,
     Stopped,
+    WearCheck,
     parse_body,
 )
 from evenglide.fieldlog.chain import chain
 from evenglide.fieldlog.departures import Files, departures_of, out_of_order
-from evenglide.fieldlog.events import Event
+from evenglide.fieldlog.events import Event, derived_id
 from evenglide.fieldlog.fold import replay
 from evenglide.plan.table import write_schedule
 from evenglide.readings.from_log import readings_from_log
 from evenglide.readings.left_out import departures_of_readings
 from evenglide.show.departures import DEPARTURES, Departure, runs
-from tests.fieldlog.made_up import CAUSE, LAPTOP, STUDY_TEXT, drafts, log_of, played, schedule, sealed, study
+from tests.fieldlog.made_up import (
+    CAUSE,
+    LAPTOP,
+    PHONE,
+    STUDY_TEXT,
+    drafts,
+    log_of,
+    played,
+    schedule,
+    sealed,
+    study,
+)
 
 PLAN = schedule(blocks=2, launches=2)
 PLAYED = played(PLAN)
@@ -134,6 +148,15 @@ def two_devices(*texts: str) -> tuple[Event, ...]:
     return chain([*(event.to_draft() for event in made), *corrections])
 
 
+def amended(*more: Body, at: int, what: type[Body] = Read) -> tuple[Event, ...]:  # type: ignore[valid-type]
+    """A log in which the results are looked at, and then records of a launch are changed."""
+    target = next(one.id for one in log() if isinstance(one.body, what) and one.body.launch == at)  # type: ignore[attr-defined]
+    corrected = [body.model_copy(update={"target": target}) for body in more if isinstance(body, Corrected)]
+    return log(
+        Look(number=1, launches=16), *corrected, *(one for one in more if not isinstance(one, Corrected))
+    )
+
+
 ASIDE = SetAside(launch=1, cause=CAUSE, value_seen=False)
 N = len(PLAYED)
 CASES: dict[str, tuple[tuple[Event, ...], tuple[Event, ...]]] = {
@@ -176,6 +199,19 @@ CASES: dict[str, tuple[tuple[Event, ...], tuple[Event, ...]]] = {
     "looks-beyond-plan": (log(Look(number=1)), log()),
     "looked-early": (looked(N - 2), looked(N)),
     "ended-early": (log(Look(number=1, launches=15), but=of(16)), log(but=of(16))),
+    "changed-after-look": (
+        amended(Corrected(target="", launch=1, text="6.1", value=6.1), at=1),
+        amended(Corrected(target="", launch=1, changes={"peg": "4"}), at=1, what=Launched),
+    ),
+    "launches-as-checks": (log(WearCheck(preparation="P1", launch=1)), log(WearCheck(preparation="P1"))),
+    "launched-otherwise": (
+        log(Launched(launch=1, preparation="P2"), but=of(1)),
+        log(Launched(launch=1, preparation=FIRST.preparation, set_up=FIRST.set_up), but=of(1)),
+    ),
+    "set-aside-taken-back": (
+        log(ASIDE, Corrected(target=derived_id(PHONE, N + 1), launch=1, withdrawn=True)),
+        log(ASIDE, Corrected(target=derived_id(PHONE, N + 1), launch=1, text="nose under the snow")),
+    ),
     "revealed-early": (revealed(N - 2), revealed(N)),
     "readings-corrected": (log(Corrected(target=last_read(), text="6.1", value=6.1)), log()),
     "pegs-lost": (log(PegLost(launch=2), but=of(2)), log()),
@@ -298,3 +334,48 @@ def test_launches_that_a_check_spares_are_not_missing() -> None:
     events = log(but=of(16))
     told = departures_of(study(), PLAN, replay(events), arrived=events, spared={16})
     assert "launches-missing" not in {one.code for one in told}
+
+
+@pytest.mark.parametrize(
+    ("body", "changed"),
+    [
+        (SetAside(launch=3, cause=CAUSE, value_seen=False), (3,)),
+        (AtLeast(launch=3), (3,)),
+        (Stopped(launch=3), (3,)),
+        (WearCheck(preparation="P1", launch=3), (3,)),
+        (ReturnToBare(preparation="P1", launch=3), (3,)),
+        (Noted(words="gust", launch=3), None),
+        (Read(launch=3, text="9", value=9.0), None),
+        (SetAside(launch=16, cause=CAUSE, value_seen=False), None),
+    ],
+)
+def test_what_is_recorded_of_an_analysed_launch_after_a_look(
+    body: Body, changed: tuple[int, ...] | None
+) -> None:
+    """Launch 3 was analysed; 16 had not been read when somebody looked."""
+    told = found(log(Look(number=1, launches=15), body, but=of(16)))
+    assert (told["changed-after-look"].facts["numbers"] if changed else None) == changed
+    assert ("changed-after-look" in told) == bool(changed)
+
+
+def test_a_look_cannot_be_taken_back() -> None:
+    look = Look(number=1, launches=15)
+    taken_back = Corrected(target=derived_id(PHONE, N - 1), withdrawn=True)
+    told = found(log(look, taken_back, *(body for body in PLAYED if of(16)(body)), but=of(16)))
+    assert {"looked-early", "corrections-astray"} <= set(told)
+
+
+def test_a_reading_that_was_taken_back_was_still_known() -> None:
+    """Read, taken back, set aside as if nobody had seen it, as a page that asks before the reading would."""
+    aside = SetAside(launch=16, cause=CAUSE, value_seen=False)
+    told = found(log(Corrected(target=last_read(), launch=16, withdrawn=True), aside))
+    assert told["voids-value-perhaps-seen"].facts["numbers"] == (16,)
+    unsaid = aside.model_copy(update={"value_seen": None})
+    told = found(log(Corrected(target=last_read(), launch=16, withdrawn=True), unsaid))
+    assert told["voids-with-value-seen"].facts["numbers"] == (16,)
+
+
+def test_a_reading_taken_back_and_read_again_is_told() -> None:
+    again = Read(launch=16, text="7.7", value=7.7)
+    told = found(log(Corrected(target=last_read(), launch=16, withdrawn=True), again))
+    assert told["readings-corrected"].facts["numbers"] == (16,)

@@ -49,11 +49,12 @@ def test_what_is_counted() -> None:
         SetAside(launch=3, cause=made_up.CAUSE),
         Read(launch=4, text="6..0", unread=True),
         Launched(launch=5),
+        AtLeast(launch=6, value=7.0),
         Read(launch=99, text="6.00", value=6.0),
     ]
     found = progress(bodies)
-    assert (found.made, found.planned, found.set_aside, found.unread) == (5, LAST, 1, 2)
-    assert found.next_launch == PLAN.launches[5]
+    assert (found.made, found.planned, found.set_aside, found.unread) == (6, LAST, 1, 3)
+    assert found.next_launch == PLAN.launches[6]
 
 
 def test_a_round_is_done_when_all_of_it_is_made_wear_check_included() -> None:

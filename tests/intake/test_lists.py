@@ -209,6 +209,13 @@ def test_a_blank_reading_in_a_filled_row_takes_nothing_back() -> None:
     assert (bodies(taken), taken.kept_blank) == ([Noted(launch=1, words="deep")], (1,))
 
 
+def test_a_phone_that_says_metres_where_the_study_says_no_unit_says_the_same() -> None:
+    launched = [Read(launch=1, text="6.00", value=6.0, unit="m"), Read(launch=1, text="6.00", value=6.0)]
+    assert [one.code for one in replay(chain(drafts(launched))).questions] == []
+    two_units = [launched[0], Read(launch=1, text="6.00", value=6.0, unit="ft")]
+    assert [one.code for one in replay(chain(drafts(two_units))).questions] == ["read-twice"]
+
+
 def test_a_reading_that_the_phone_has_is_not_taken_in_again() -> None:
     book = Book(Read(launch=1, text="5.9", value=5.9))
     assert book.take(filled({1: {"distance": "5.90"}})).records == ()

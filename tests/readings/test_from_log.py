@@ -149,6 +149,40 @@ def test_a_launch_that_stopped_is_kept_and_counted() -> None:
     assert 8 in made.numbers
 
 
+@pytest.mark.parametrize(("stops", "severity"), [((), None), ((4,), "warns"), ((4, 5), "limits")])
+def test_launches_that_had_stopped_before_their_mark_are_told(
+    stops: tuple[int, ...], severity: str | None
+) -> None:
+    """Of 16 valid launches on the pan one is a sixteenth, two are an eighth; on a run-out it says nothing."""
+    plan = schedule(blocks=4, launches=2)
+    pan = [one.number for one in plan.launches if one.surface == "melt pan"]
+    powder = [one.number for one in plan.launches if one.surface == "cold powder"]
+    said = [*(Stopped(launch=pan[place]) for place in stops), Stopped(launch=powder[0])]
+    aside = [SetAside(launch=pan[0], cause=CAUSE, value_seen=True), Stopped(launch=pan[0])]
+    for more, valid in (((), 16), (aside, 15)):
+        told = answer_study(study(), plan, log_of(plan, [*played(plan), *said, *more])).answer.audit
+        found = [one for one in told if one.code == "stopped-before-mark"]
+        assert [one.severity for one in found] == ([severity] if severity else [])
+        assert [(one.surface, one.facts) for one in found] == (
+            [("melt pan", {"count": len(stops), "launches": valid})] if stops else []
+        )
+
+
+def test_one_coat_is_one_try_in_whichever_round_it_was_launched() -> None:
+    """A launch of the second round made with a coat of the first makes no further preparation of it."""
+    plan = schedule(blocks=2, launches=2)
+    moved = next(
+        one for one in plan.launches if one.block == "2" and one.treatment == plan.launches[0].treatment
+    )
+    bodies = [body for body in played(plan) if getattr(body, "launch", None) != moved.number]
+    launched = Launched(launch=moved.number, preparation=plan.launches[0].preparation)
+    found = read([*bodies, launched, Read(launch=moved.number, text="6.0", value=6.0)], plan).launches
+    assert found is not None
+    assert len(found.preparation.labels) == 4
+    row = found.row.tolist().index(moved.number)
+    assert found.block.labels[found.block.codes[row]] == "1"
+
+
 def test_wear_checks_stand_apart_as_planned_or_as_recorded() -> None:
     plan = schedule(wear=True)
     planned = {one.number for one in plan.launches if one.kind == "wear check"}

@@ -47,9 +47,14 @@ def wear_on(cases: Sequence[SurfaceCase], readings: LogReadings, *, level: float
 
 
 def guesses_of(readings: LogReadings, state: State) -> Guesses | None:
-    """Count right and wrong guesses at what a preparation carried; None where nobody guessed."""
+    """Count right and wrong guesses at what a preparation carried; None where nobody guessed.
+
+    The last word of each person on a preparation counts; one that names no treatment is no guess.
+    """
     carried = dict(carried_treatments(readings))
-    told = [when.said for when in state.guesses if when.said.preparation in carried]
+    names = set(carried.values())
+    last = {(when.said.who, when.said.preparation): when.said for when in state.guesses}
+    told = [one for one in last.values() if one.preparation in carried and one.treatment in names]
     if not told:
         return None
     right = sum(carried[guess.preparation] == guess.treatment for guess in told)

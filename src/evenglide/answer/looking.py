@@ -67,8 +67,7 @@ def _done(launch: LaunchState | None) -> bool:
     return launch is not None and (
         launch.reading is not None
         or launch.set_aside is not None
-        or launch.at_least
-        or launch.stopped
+        or launch.bound is not None
         or launch.peg_lost
     )
 

@@ -107,7 +107,7 @@ def _knowing(evidence: Evidence) -> tuple[bool, Facts]:
         return False, {"hidden": "treatments were hidden from nobody"}
     if guesses is None:
         return False, {
-            "hidden": f"treatments were hidden from the {listed(hidden)}, but nobody was asked for a guess"
+            "hidden": f"treatments were hidden from the {listed(hidden)}, but nobody guessed"
         }
     asked = guesses.right + guesses.wrong
     return True, {"hidden": f"the {listed(hidden)}", "right": guesses.right, "asked": asked}

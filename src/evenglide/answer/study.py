@@ -12,6 +12,7 @@ from evenglide.answer.draw import draw_was_left, without_randomisation
 from evenglide.answer.looking import checks_left_out, looked_at
 from evenglide.answer.objections import Evidence, objections_to
 from evenglide.answer.results import Answer, Conduct, Provenance
+from evenglide.answer.stops import audit_of_stops
 from evenglide.answer.study_rule import rule_of_study
 from evenglide.answer.table import answer_launches
 from evenglide.constants import VERSION
@@ -97,7 +98,7 @@ def answer_study(
         launches,
         rule,
         provenance=_provenance(schedule, state, events),
-        remarks=checks_left_out(study, schedule),
+        remarks=(*checks_left_out(study, schedule), *audit_of_stops(readings)),
         looks=judged,
     )
     if draw_was_left(study, {one.code for one in told}):

@@ -16,6 +16,7 @@ from evenglide.fieldlog.bodies import (
     Body,
     Corrected,
     Incident,
+    Look,
     Noted,
     Read,
     Sealed,
@@ -175,9 +176,10 @@ def amend(body: Body, correction: Corrected) -> Body | None:
     Returns
     -------
     Body or None
-        None if the result would be no body of this kind, or of another launch; nor can a seal be corrected.
+        None if the result would be no body of this kind, or of another launch; nor can a seal be corrected,
+        or that somebody has looked.
     """
-    if isinstance(body, Sealed):
+    if isinstance(body, Sealed | Look):
         return None
     changes = {**_changes_of_fields(body, correction), **correction.changes}
     if not changes:

@@ -8,13 +8,16 @@ from dataclasses import dataclass
 
 from evenglide.fieldlog.bodies import (
     AtLeast,
+    Corrected,
     Landed,
     Launched,
     PegLost,
     Read,
+    ReturnToBare,
     Sealed,
     SetAside,
     Stopped,
+    WearCheck,
     launch_of,
 )
 from evenglide.fieldlog.events import Event
@@ -27,6 +30,8 @@ from evenglide.show.numbers import listed
 from evenglide.study.schedule import Schedule, ScheduledLaunch
 from evenglide.study.study import Study
 
+CHANGES = AtLeast | Corrected | ReturnToBare | SetAside | Stopped | WearCheck
+"""What changes how a launch counts that was read already."""
 OF_A_LAUNCH = (Launched, Landed, Read, AtLeast, Stopped, PegLost, SetAside)
 
 
@@ -145,6 +150,29 @@ def _launches(case: _Case) -> Iterator[Departure]:
     moved = out_of_order([number for number in case.state.made if number in planned])
     if moved:
         yield departure("order-changed", count=len(moved), numbers=tuple(moved))
+    yield from _made_as_other(case)
+
+
+def _made_as_other(case: _Case) -> Iterator[Departure]:
+    """Launches that count for another preparation, on another set-up, or as no launch at all."""
+    launches = case.state.launches
+    counted = [one for one in case.schedule.launches if one.kind == "launch" and one.number in launches]
+    checks = [
+        one.number
+        for one in counted
+        if launches[one.number].made
+        and (launches[one.number].wear_check or launches[one.number].return_to_bare)
+    ]
+    if checks:
+        yield departure("launches-as-checks", count=len(checks), numbers=tuple(checks))
+    elsewhere = [
+        one.number
+        for one in counted
+        if launches[one.number].preparation not in (None, one.preparation)
+        or launches[one.number].set_up not in (None, one.set_up)
+    ]
+    if elsewhere:
+        yield departure("launched-otherwise", count=len(elsewhere), numbers=tuple(elsewhere))
 
 
 def out_of_order(numbers: Sequence[int]) -> list[int]:
@@ -254,6 +282,14 @@ def _voids(case: _Case) -> Iterator[Departure]:
     ]
     if unsaid:
         yield departure("voids-value-perhaps-seen", count=len(unsaid), numbers=tuple(unsaid))
+    taken_back = {
+        launch_of(fact.body) or 0
+        for fact in case.state.facts
+        if isinstance(fact.body, SetAside) and fact.withdrawn
+    }
+    after_all = sorted(taken_back & counted - {number for number, _ in voids})
+    if after_all:
+        yield departure("set-aside-taken-back", count=len(after_all), numbers=tuple(after_all))
 
 
 def _conduct(case: _Case) -> Iterator[Departure]:
@@ -268,9 +304,7 @@ def _conduct(case: _Case) -> Iterator[Departure]:
     if later := _made_after_reveal(case):
         yield departure("revealed-early", later=len(later), numbers=tuple(later))
     corrected = sorted(
-        launch_of(fact.body) or 0
-        for fact in state.facts
-        if isinstance(fact.body, Read) and fact.corrections and not fact.withdrawn
+        launch_of(fact.body) or 0 for fact in state.facts if isinstance(fact.body, Read) and fact.corrections
     )
     if corrected:
         numbers = tuple(dict.fromkeys(corrected))
@@ -280,6 +314,8 @@ def _conduct(case: _Case) -> Iterator[Departure]:
 def _looks(case: _Case) -> Iterator[Departure]:
     """Analyses beyond the planned ones; a record that does not say how many launches it saw is counted."""
     looks = case.state.looks
+    if changed := _changed_after(case, {one.event for one in looks}):
+        yield departure("changed-after-look", count=len(changed), numbers=tuple(changed))
     counted = len({one.said.number for one in looks if one.said.launches is None})
     if counted > case.study.looks - 1:
         yield departure("looks-beyond-plan", made=counted, planned=case.study.looks - 1)
@@ -292,6 +328,27 @@ def _looks(case: _Case) -> Iterator[Departure]:
     planned = {one.number for one in case.schedule.launches if one.kind == "launch"}
     if waiting := planned - set(case.state.made) - case.spared:
         yield departure("ended-early", waiting=len(waiting))
+
+
+def _changed_after(case: _Case, marks: Collection[str]) -> list[int]:
+    """Launches that were read or set aside before some events, and recorded otherwise after the first."""
+    of_event: dict[str, int] = {}
+    told: set[int] = set()
+    changed: set[int] = set()
+    passed = False
+    for event in case.arrived:
+        passed = passed or event.id in marks
+        number = launch_of(event.body)
+        if isinstance(event.body, Corrected):
+            number = of_event.get(event.body.target)
+        if number is None or not isinstance(event.body, Read | CHANGES):
+            continue
+        of_event[event.id] = number
+        if not passed and isinstance(event.body, Read | SetAside):
+            told.add(number)
+        elif passed and number in told and isinstance(event.body, CHANGES):
+            changed.add(number)
+    return sorted(changed)
 
 
 def _made_after_reveal(case: _Case) -> list[int]:

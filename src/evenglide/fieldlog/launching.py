@@ -52,7 +52,8 @@ def launches_of(facts: Sequence[Fact]) -> tuple[dict[int, LaunchState], list[Que
         last_fact[number] = fact
         launch = launches.get(number) or LaunchState(number=number, reach=fact.reach, position=fact.position)
         if fact.withdrawn:
-            launches[number] = launch
+            seen = launch.was_read or isinstance(fact.body, Read)
+            launches[number] = replace(launch, was_read=seen)
             continue
         launches[number], odd = handler(launch, fact, fact.body)
         questions += odd
@@ -110,13 +111,19 @@ def _read(launch: LaunchState, fact: Fact, body: Read) -> tuple[LaunchState, lis
         device_time=fact.entry.device_time,
     )
     odd = [_question("unread", fact, text=body.text)] if reading.value is None else []
+    launch = replace(launch, was_read=True)
     if launch.reading is None:
         return replace(launch, reading=reading), odd
     if launch.reading.value is None and reading.value is not None:
         return replace(launch, reading=reading, further=(*launch.further, launch.reading)), odd
-    if (reading.value, reading.unit) != (launch.reading.value, launch.reading.unit):
+    if reading.value != launch.reading.value or _units_differ(reading, launch.reading):
         odd.append(_question("read-twice", fact, stands=launch.reading.text, other=body.text))
     return replace(launch, further=(*launch.further, reading)), odd
+
+
+def _units_differ(one: Reading, other: Reading) -> bool:
+    """Whether both were said; a reading without one is in the unit of the study."""
+    return None not in (one.unit, other.unit) and one.unit != other.unit
 
 
 def _at_least(launch: LaunchState, fact: Fact, body: AtLeast) -> tuple[LaunchState, list[Question]]:
@@ -143,7 +150,7 @@ def _set_aside(launch: LaunchState, fact: Fact, body: SetAside) -> tuple[LaunchS
         event=fact.entry.event,
         cause=body.cause,
         value_seen=body.value_seen,
-        after_reading=launch.reading is not None,
+        after_reading=launch.was_read,
     )
     return replace(launch, set_aside=cause), []
 

@@ -72,7 +72,7 @@ def progress_of(schedule: Schedule | None, state: State) -> Progress:
         made=len(made),
         set_aside=sum(one.set_aside is not None for one in known),
         unread=sum(
-            one.set_aside is None and not one.at_least and (one.reading is None or one.reading.value is None)
+            one.set_aside is None and one.bound is None and (one.reading is None or one.reading.value is None)
             for one in known
         ),
         rounds=len(rounds),

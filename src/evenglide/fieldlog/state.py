@@ -112,7 +112,7 @@ class Reading:
 class Cause:
     """Why a launch was set aside, and whether its distance was known by then (None: not said).
 
-    `after_reading`: the log holds a reading of it that was recorded before.
+    `after_reading`: the log holds a reading of it that was recorded before, perhaps one taken back since.
     """
 
     event: str
@@ -148,6 +148,8 @@ class LaunchState:
         The first one.
     further : tuple of Reading
         Others of the same launch.
+    was_read : bool
+        A reading of it was recorded, be it one that was taken back.
     at_least : bool
         Left the lane while gliding.
     bound : float or None
@@ -173,6 +175,7 @@ class LaunchState:
     clip: str = ""
     reading: Reading | None = None
     further: tuple[Reading, ...] = ()
+    was_read: bool = False
     at_least: bool = False
     bound: float | None = None
     bound_unit: str | None = None

@@ -281,18 +281,12 @@ class _Writer:
             )
 
     def _said_elsewhere(self, row: _Row, body: Read) -> bool:
-        """Whether another device has recorded the same reading."""
+        """Whether another device has recorded the same reading; without a unit it is in the study's."""
         launch = self._state.launches.get(row.launch)
         stands = launch.reading if launch is not None else None
-        return (
-            stands is not None
-            and stands.value is not None
-            and (stands.value, stands.unit)
-            == (
-                body.value,
-                body.unit,
-            )
-        )
+        if stands is None or stands.value is None:
+            return False
+        return stands.value == body.value and (None in (stands.unit, body.unit) or stands.unit == body.unit)
 
     def _mark(self, row: _Row, column: str, body: Body | None) -> None:
         """Record a cell that is no reading, that it changed, or that it was emptied."""

@@ -77,7 +77,7 @@ class LogReadings:
     apart : tuple of PlacedLaunch
         Practice launches, wear checks and returns to bare.
     stopped : tuple of int
-        Stopped before the time of the mark; they count.
+        Stopped before the time of a timed mark; they count.
     left_out : mapping of str to tuple of int
         Launch numbers by reason: ``"not made"``; ``"not read"`` (made, no reading yet);
         ``"doubtful"`` (a text that is no number); ``"peg lost"``; ``"unusable"`` (unit unknown, or a
@@ -153,6 +153,7 @@ class _Placer:
         if isinstance(value, str):
             return value
         preparation, treatment, item = self._prepared(planned, launch)
+        coat = self._preparation.get(preparation, planned)
         surface, direction = self._rig(planned, launch)
         if treatment not in self._treatments or surface not in self._surfaces:
             return "not placed"
@@ -160,7 +161,7 @@ class _Placer:
             number=planned.number,
             kind=_kind(planned, launch),
             outing=str(planned.outing),
-            block=planned.block,
+            block=coat.block,  # one coat is one try, even where a launch of another round was made with it
             surface=surface,
             direction=direction,
             mark=self._surfaces[surface].mark,
@@ -171,7 +172,9 @@ class _Placer:
             decimals=_decimals_of(launch),
             cause=None if launch.set_aside is None else launch.set_aside.cause,
             at_least=launch.at_least and launch.set_aside is None,
-            stopped=launch.stopped and launch.set_aside is None,
+            stopped=launch.stopped
+            and launch.set_aside is None
+            and self._surfaces[surface].mark == "timed mark",
         )
 
     def _prepared(self, planned: ScheduledLaunch, launch: LaunchState) -> tuple[str, str, str]:

@@ -177,6 +177,12 @@ AUDIT: Mapping[str, Entry] = {
         severity="fine",
         text="Preparations have between {least} and {most} valid launches; each preparation counts the same.",
     ),
+    "stopped-before-mark": Entry(
+        severity="warns",
+        text="{count} of {launches} launches had stopped before the time of their mark and count with where "
+        "they stood. That is a run-out, not a place after a time: beyond it the two treatments are no "
+        "longer compared at one moment of their glide.",
+    ),
     "void-and-at-least": Entry(
         severity="fine",
         text="{rows} launches are marked both as set aside and as at least; they count as set aside.",

@@ -41,6 +41,11 @@ DEPARTURES: Mapping[str, Entry] = {
         severity="warns",
         text="Rounds were made that the plan does not have: {names}. Their launches do not count.",
     ),
+    "changed-after-look": Entry(
+        severity="limits",
+        text="Records of {count:launch that had been analysed were|launches that had been analysed were} "
+        "changed afterwards: a reading corrected, a launch set aside or counted otherwise ({numbers}).",
+    ),
     "clock-before-seal": Entry(
         severity="warns",
         text="By the clocks of the devices, {count:launch was|launches were} made before the seal "
@@ -83,8 +88,18 @@ DEPARTURES: Mapping[str, Entry] = {
         text="{count:launch was|launches were} recorded before the plan was sealed ({numbers}). What was "
         "seen may have shaped the plan.",
     ),
+    "launched-otherwise": Entry(
+        severity="warns",
+        text="{count:launch was|launches were} made with another preparation or on another set-up than "
+        "planned ({numbers}). They count as what was done.",
+    ),
     "launched-twice": Entry(
         severity="warns", text="{count:launch was|launches were} recorded as made twice ({numbers})."
+    ),
+    "launches-as-checks": Entry(
+        severity="warns",
+        text="{count:planned launch was|planned launches were} recorded as a wear check or a return to bare "
+        "({numbers}). Nothing of that counts.",
     ),
     "launches-beyond-plan": Entry(
         severity="warns",
@@ -138,7 +153,7 @@ DEPARTURES: Mapping[str, Entry] = {
         text="{count:launch has|launches have} two readings that differ ({numbers}). The first one counts.",
     ),
     "readings-corrected": Entry(
-        severity="fine", text="{count:reading was|readings were} corrected later ({numbers})."
+        severity="fine", text="{count:reading was|readings were} corrected or taken back later ({numbers})."
     ),
     "records-missing": Entry(
         severity="warns",
@@ -169,6 +184,10 @@ DEPARTURES: Mapping[str, Entry] = {
     ),
     "sealed-twice": Entry(
         severity="warns", text="The plan was sealed {count:time|times}. The first seal is what counts."
+    ),
+    "set-aside-taken-back": Entry(
+        severity="fine",
+        text="{count:launch was|launches were} set aside first and counted after all ({numbers}).",
     ),
     "set-aside-twice": Entry(
         severity="fine",
