@@ -143,6 +143,50 @@ def test_a_second_phone_between_two_launches_leaves_that_pair_alone() -> None:
     assert pace(*day).launch["powder"] == Measured(seconds=60.0, count=2)
 
 
+def test_a_phone_that_was_with_the_gear_meanwhile_times_no_set_up() -> None:
+    """Phone b made ready and went to the rig while a recorded launches 1 to 6: half an hour, no set-up."""
+    seen_by_a = launched([0, 60, 120, 180, 240, 300])
+    gear = [(0.0, Prepared(preparation="p1"), "b"), (1800.0, SetUp(set_up=2), "b")]
+    assert pace(*seen_by_a, *gear).set_up is None
+    assert pace(*seen_by_a, (900.0, SetUp(set_up=2))).set_up == Measured(seconds=600.0, count=1)
+    half = [
+        *launched([0, 60, 120]),
+        *launched([180, 240, 300], first=4, device="b"),
+        (1500.0, SetUp(set_up=2)),
+    ]
+    assert pace(*half).set_up is None
+
+
+def test_launches_that_were_left_out_before_a_set_up_are_not_waited_for() -> None:
+    day = [*launched([0, 60, 120]), (720.0, SetUp(set_up=2)), *launched([800, 900], first=7)]
+    assert pace(*day).set_up == Measured(seconds=600.0, count=1)
+    again = [*day, (1500.0, SetUp(set_up=2))]
+    assert pace(*again).set_up == Measured(seconds=600.0, count=1), "anchored again in between"
+
+
+def test_what_was_done_is_timed_as_what_it_was() -> None:
+    day = [
+        (0.0, Prepared(preparation="p1", treatment="rub", hands_on_s=600.0)),
+        (100.0, SetUp(set_up=1, surface="ice")),
+        *launched([200, 260, 320]),
+    ]
+    found = pace(*day)
+    assert found.hands_on == {"rub": Measured(seconds=600.0, count=1)}
+    assert found.launch == {"ice": Measured(seconds=60.0, count=2)}
+
+
+def test_across_midnight_and_the_change_of_the_clocks_a_day_is_one_day() -> None:
+    """Five minutes each, but for three hours of the night: over midnight, and over an hour that comes twice."""
+    told = ["2026-10-24T23:55:00+02:00", "2026-10-25T00:00:00+02:00", "2026-10-25T02:58:00+02:00"]
+    told += ["2026-10-25T02:03:00+01:00", "2026-10-25T02:08:00+01:00"]
+    drafts = [
+        Draft(id=f"e{n}", device="a", sequence=n, device_time=text, body=Launched(launch=n))
+        for n, text in enumerate(told, start=1)
+    ]
+    found = pace_of(PLAN, replay(drafts).facts)  # type: ignore[arg-type]
+    assert found.launch == {"powder": Measured(seconds=300.0, count=3)}
+
+
 def test_what_was_taken_back_does_not_count() -> None:
     day: list[Said] = [
         *launched([0, 60]),

@@ -106,9 +106,7 @@ def _knowing(evidence: Evidence) -> tuple[bool, Facts]:
     if not hidden:
         return False, {"hidden": "treatments were hidden from nobody"}
     if guesses is None:
-        return False, {
-            "hidden": f"treatments were hidden from the {listed(hidden)}, but nobody guessed"
-        }
+        return False, {"hidden": f"treatments were hidden from the {listed(hidden)}, but nobody guessed"}
     asked = guesses.right + guesses.wrong
     return True, {"hidden": f"the {listed(hidden)}", "right": guesses.right, "asked": asked}
 

@@ -91,6 +91,7 @@ def _of_launches(body: Body) -> str | None:
         case Launched():
             said = [f"{body.order:g} in the order made"] if body.order is not None else []
             said += [f"peg {body.peg}"] if body.peg else []
+            said += [f"beep right to {body.beep_error_s:g} s"] if body.beep_error_s is not None else []
             return f"Launch {body.launch} was made{_brackets(said)}."
         case Read() if body.unread or body.value is None:
             return f"Launch {body.launch}: “{body.text}” was written, which is no number; it does not count."
