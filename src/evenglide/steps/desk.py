@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from evenglide.fieldlog.bodies import Body, Corrected, SetUp
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
-from evenglide.fieldlog.pace import pace_of
+from evenglide.fieldlog.pace import Pace, pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
 from evenglide.fieldlog.state import Fact
@@ -21,7 +21,7 @@ from evenglide.fieldlog.telling import in_words, without_treatment
 from evenglide.intake.phone_log import draft_of
 from evenglide.intake.sheet import Sheet
 from evenglide.readings.from_log import readings_from_log
-from evenglide.readings.so_far import so_far
+from evenglide.readings.so_far import SurfaceSoFar, so_far
 from evenglide.steps.photos import is_photo
 from evenglide.steps.sealed_study import SealedStudy, decided, sealed_study
 from evenglide.steps.take_in import TakenIn, take_in_sheet
@@ -57,6 +57,14 @@ class Received:
     now: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Going:
+    """How the day goes: how long things take, and each surface by its name."""
+
+    pace: Pace
+    surfaces: Mapping[str, SurfaceSoFar]
+
+
 class Desk:
     """A sealed study, open for a day.
 
@@ -90,7 +98,7 @@ class Desk:
         self._highest: dict[str, int] = {}
         self._arrived: dict[str | None, list[tuple[int, str]]] = {None: []}
         self._place: dict[str, int] = {}
-        self._going: tuple[int, dict[str, Any]] | None = None
+        self._going: tuple[int, Going] | None = None
         self.heard: dict[str, str] = {}
         self._hear(arrived)
 
@@ -199,7 +207,7 @@ class Desk:
             body = body.model_copy(update={"target": f"record {self._place[body.target]}"})
         return in_words(body)
 
-    def so_far(self) -> dict[str, Any]:
+    def so_far(self) -> Going:
         """Say how the day goes: pace, scatter on one coat, drift of the rig; nothing of treatments.
 
         It is reckoned anew when something came; what it costs grows with the plan, not with the log.
@@ -208,12 +216,12 @@ class Desk:
             self._going = self._met, self._so_far()
         return self._going[1]
 
-    def _so_far(self) -> dict[str, Any]:
+    def _so_far(self) -> Going:
         study, schedule = self.sealed.study, self.sealed.schedule
         launches = readings_from_log(study, schedule, self._day.state()).launches
-        going = () if launches is None else so_far(launches, scale=study.scale)
+        found = () if launches is None else so_far(launches, scale=study.scale)
         pace = pace_of(self.plan, self._day.timed())
-        return {"pace": asdict(pace), "surfaces": [asdict(one) for one in going]}
+        return Going(pace=pace, surfaces={one.surface: one for one in found})
 
 
 def _id_of(record: Any) -> str:

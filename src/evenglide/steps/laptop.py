@@ -3,43 +3,26 @@
 from __future__ import annotations
 
 import math
-import random
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from evenglide.errors import EvenglideError, Problem
 from evenglide.fieldlog.bodies import Condition, Read
 from evenglide.fieldlog.day import NEEDS_NO_READING
-from evenglide.intake.list_columns import LAUNCH
-from evenglide.intake.sheet import Record, sheet_from_records
+from evenglide.intake.typed_list import asked_twice, typed_sheet
+from evenglide.report.day_words import drift_words, next_step, pace_words, scatter_words, unread_words
 from evenglide.report.paper_sheet import cause_letter
-from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
+from evenglide.show.numbers import count
 from evenglide.steps.answer import answer_folder, report_page, study_answer_in_rows
 from evenglide.steps.desk import Desk
 from evenglide.steps.serve import pair_address
 from evenglide.steps.take_in import taken_in_words
 
-MINUS = "\u2212"
 MOST_CONDITIONS = 1000
 """The latest ones that are listed."""
-SAMPLE = 10
-"""One row of a round in so many is asked for twice (common practice, no source)."""
-NEXT_STEPS = {
-    "morning": "Next: go outside and begin the outing on the phone.",
-    "prepare": "Next: make the gear ready.",
-    "set up": "Next: anchor the rig.",
-    "ready": "Next: launch.",
-    "landed": "Next: say how the launch ended.",
-    "read": "Next: read the pegs.",
-    "end of coat": "Next: take the coats off.",
-    "done": "Next: read the answer.",
-}
 ACTIONS = {"morning": ("/phones", "Pair a phone"), "done": ("/answer", "Read the answer")}
 THE_DAY = ("/day", "See the day so far")
-TYPED = ("reading", "cause", "note")
-TICKED = {"at_least": "at least", "stopped": "stopped", "lost": "peg lost"}
-"""Boxes of the page for paper, and the columns of a list that they fill."""
 OF_LAUNCH = re.compile(r"launch (\d+) ")
 
 
@@ -50,7 +33,7 @@ def home(desk: Desk) -> dict[str, Any]:
     return {
         "made": day.made,
         "planned": day.planned,
-        "next_step": NEXT_STEPS[day.state],
+        "next_step": next_step(day),
         "action": ACTIONS.get(day.state, THE_DAY),
         "fingerprint": desk.plan["study"],
     }
@@ -61,32 +44,31 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
     met = desk.catch_up()
     day, going = desk.day(), desk.so_far()
     launches = [one for one in desk.plan["launches"] if one["kind"] == "launch"]
-    known = {one["surface"]: one for one in going["surfaces"]}
+    told_in = {"scale": desk.sealed.study.scale, "unit": desk.plan["unit"]}
     surfaces = []
     for surface in desk.plan["surfaces"]:
         name = surface["name"]
         here = [one["number"] for one in launches if one["surface"] == name]
-        found = known.get(name, {"read": 0, "scatter": None, "drift_per_ten": None})
+        found = going.surfaces.get(name)
         surfaces.append(
             {
                 "surface": name,
                 "planned": len(here),
                 "made": sum(day.marks[number] != "unmade" for number in here),
-                "read": found["read"],
-                "scatter": _size(desk, found["scatter"]) or "not yet known",
-                "drift": _size(desk, found["drift_per_ten"], signed=True) or "not yet known",
+                "read": found.read if found else 0,
+                "scatter": scatter_words(found.scatter if found else None, **told_in),
+                "drift": drift_words(found.drift_per_ten if found else None, **told_in),
             }
         )
-    unread = [str(number) for number in day.unread]
     return {
         "met": met,
         "headline": f"{day.made} of {count(day.planned, 'launch', 'launches')} made",
-        "next_step": NEXT_STEPS[day.state],
+        "next_step": next_step(day),
         "next": day.next,
         "gaps": desk.gaps(),
         "surfaces": surfaces,
-        "pace": list(_pace(going["pace"])),
-        "unread": f"Launches {listed(unread)}." if unread else "Everything that was launched is read.",
+        "pace": list(pace_words(going.pace)),
+        "unread": unread_words(day),
         "latest": [
             f"{one['words']}{' Taken back.' if one['withdrawn'] else ''}" for one in desk.told(newest=8)
         ],
@@ -155,7 +137,7 @@ def keying(desk: Desk) -> dict[str, Any]:
     left = [number for number in numbers if day.marks[number] == "unmade"]
     return {
         "rows": rows,
-        "sample": sorted(_sample(desk.plan)),
+        "sample": asked_twice(desk.plan),
         "first": left[0] if left else numbers[0],
         "causes": [
             {"letter": cause_letter(place), "words": words}
@@ -167,17 +149,6 @@ def keying(desk: Desk) -> dict[str, Any]:
     }
 
 
-def _sample(plan: Mapping[str, Any]) -> Iterator[int]:
-    """Draw the rows that are asked for twice; some of each round, as a round is what is typed at once."""
-    chance = random.Random(plan["study"])
-    rounds: dict[str, list[int]] = {}
-    for one in plan["launches"]:
-        if one["kind"] not in NEEDS_NO_READING:
-            rounds.setdefault(one["block"], []).append(one["number"])
-    for numbers in rounds.values():
-        yield from chance.sample(numbers, math.ceil(len(numbers) / SAMPLE))
-
-
 def take_typed(desk: Desk, typed: Mapping[str, str]) -> str:
     """Take in what was typed from paper, as a list of the same rows would be.
 
@@ -186,20 +157,9 @@ def take_typed(desk: Desk, typed: Mapping[str, str]) -> str:
     EvenglideError
         What cannot be understood, all of it; nothing was written then.
     """
-    reader = typed.get("reader", "").strip()
-    records: list[Record] = []
-    for one in desk.plan["launches"]:
-        number = one["number"]
-        reading, cause, note = (typed.get(f"{name}-{number}", "").strip() for name in TYPED)
-        ticks = ["yes" if typed.get(f"{name}-{number}") else "" for name in TICKED]
-        if any((reading, cause, note, *ticks)):
-            cells = [str(number), reading, cause, *ticks, note, reader if reading else ""]
-            records.append((number, number, cells))
-    if not records:
+    sheet = typed_sheet(desk.plan, typed)
+    if sheet is None:
         return "Nothing was typed; nothing was written."
-    header = [LAUNCH, desk.plan["response"], "set aside", *TICKED.values(), "note", "reader"]
-    # As in a table whose cells a comma does not part: 5,3 can be read in one way only.
-    sheet = sheet_from_records([(0, 0, header), *records], kind="typed", separator=";")
     return taken_in_words(desk.take_in_list(sheet, source="What was typed"))
 
 
@@ -289,28 +249,6 @@ def report(folder: str) -> str | None:
     except EvenglideError:
         return None
     return report_page(answered, folder)
-
-
-def _pace(pace: Mapping[str, Any]) -> Iterator[str]:
-    for surface, one in pace["launch"].items():
-        yield f"{surface}: {duration(one['seconds'])} from launch to launch ({count(one['count'], 'time')})"
-    moved = pace["set_up"]
-    if moved:
-        yield f"Moving the rig: {duration(moved['seconds'])} ({count(moved['count'], 'time')})"
-    longest = max((one["seconds"] for one in pace["hands_on"].values()), default=0.0)
-    if longest:
-        yield f"Making a piece of gear ready: up to {duration(longest)} of work"
-
-
-def _size(desk: Desk, value: float | None, *, signed: bool = False) -> str:
-    """Tell a scatter or a drift in the words of the scale."""
-    if value is None:
-        return ""
-    if desk.sealed.study.scale == "ratio":
-        told = f"{percent_change(value):+.1f}" if signed else f"{percent_scatter(value):.1f}"
-        return f"{told.replace('-', MINUS) if float(told) else '0.0'} %"
-    told = f"{value:+.3g}" if signed else f"{value:.3g}"
-    return f"{told.replace('-', MINUS)} {desk.plan['unit'] or ''}".strip()
 
 
 def _number(text: str) -> float | None:
