@@ -106,7 +106,15 @@ def reckoner(chromium: Browser, server: Server) -> Iterator[Page]:
 
 def placed(page: Page, **known: Any) -> dict[str, Any]:
     """What the page's own module makes of points and places."""
-    usual = {"near": 2.0, "far": 10.0, "rate": 25.0, "released": None, "after": None, "shrunk": 1.0}
+    usual = {
+        "near": 2.0,
+        "far": 10.0,
+        "rate": 25.0,
+        "released": None,
+        "after": None,
+        "shrunk": 1.0,
+        "unit": "m",
+    }
     script = """async (known) => {
         const { placeAlong } = await import("/static/scale.js");
         const told = placeAlong({ ...known, after: known.after ?? NaN, near: known.near ?? NaN });
@@ -146,7 +154,7 @@ def test_place_and_uncertainty_of_a_stop(
     assert told["ready"] is True
     assert told["place"] == pytest.approx(place, abs=1e-12)
     assert told["uncertainty"] == pytest.approx(uncertainty, rel=1e-12)
-    assert told["words"].startswith(f"{place:.3f}, give or take {uncertainty:.3f}.")
+    assert told["words"].startswith(f"{place:.3f}\u00a0m, give or take {uncertainty:.3f}\u00a0m.")
     assert (word in told["words"]) and (("pegs" in told["words"]) == bool(word))
 
 

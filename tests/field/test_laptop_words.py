@@ -139,3 +139,11 @@ def test_who_listens_for_news_may_stay(served: Served, monkeypatch: pytest.Monke
     monkeypatch.setattr("evenglide.web.guard.LONGEST_S", 0.0)
     assert served.get("/day").status_code == 200
     assert served.post("/conditions", data={"name": "wind"}, headers={"Origin": ADDRESS}).status_code == 303
+
+
+def test_the_next_launch_of_a_clip_begins_with_the_same_camera_and_pegs(served: Served) -> None:
+    told = {"launch": "5", "text": "4.313", "rate": "59.94", "near": "2", "far": "9,0", "reader": "Ada"}
+    page = served.post("/clip", data=told, headers={"Origin": ADDRESS}).text
+    for name in ("rate", "near", "far", "reader"):
+        assert re.search(rf'name="{name}"[^>]* value="{re.escape(told[name])}"', page), name
+    assert 'data-unit="m"' in page and "4.313 m is kept" in page

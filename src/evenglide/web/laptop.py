@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Form, Header, HTTPException, Query, Request
 from markupsafe import Markup
+from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 
@@ -37,6 +38,8 @@ ONLY_HERE = (
     "its own code."
 )
 SCRIPTS = frozenset({"live.js", "keying.js", "clip.js", "scale.js"})
+USUAL_RATE = "30"
+"""Frames of most phones' films in a second."""
 MOST_FIELDS = 50_000
 """Of a list that is typed in: six for each launch."""
 PULSE_S = 1.0
@@ -220,23 +223,30 @@ async def keyed(request: Request) -> HTMLResponse:
 @router.get("/clip")
 async def clip(request: Request) -> HTMLResponse:
     """Show the page that reads a clip."""
-    return shown(request, "clip", **steps.clip(desk_of(request)), told="")
+    first = {"rate": USUAL_RATE, "near": "", "far": "", "reader": ""}
+    return shown(request, "clip", **steps.clip(desk_of(request)), told="", again=first)
+
+
+class FromClip(BaseModel):
+    """A reading from a clip, with camera, pegs and reader, which stay as they are for the next one."""
+
+    launch: int = Field(ge=1, lt=2**53)
+    text: str = Field(min_length=1, max_length=20)
+    uncertainty: str = Field("", max_length=20)
+    clip: str = Field("", max_length=120)
+    reader: str = Field("", max_length=60)
+    rate: str = Field(USUAL_RATE, max_length=20)
+    near: str = Field("", max_length=20)
+    far: str = Field("", max_length=20)
 
 
 @router.post("/clip")
-async def read_clip(
-    request: Request,
-    *,
-    launch: Annotated[int, Form(ge=1, lt=2**53)],
-    text: Annotated[str, Form(min_length=1, max_length=20)],
-    uncertainty: Annotated[str, Form(max_length=20)] = "",
-    reader: Annotated[str, Form(max_length=60)] = "",
-    clip: Annotated[str, Form(max_length=120)] = "",
-) -> HTMLResponse:
+async def read_clip(request: Request, read: Annotated[FromClip, Form()]) -> HTMLResponse:
     """Keep a reading from a clip."""
     desk = desk_of(request)
-    told = steps.keep_clip_reading(desk, launch, text=text, uncertainty=uncertainty, reader=reader, clip=clip)
-    return shown(request, "clip", **steps.clip(desk), told=told)
+    kept = read.model_dump(include={"text", "uncertainty", "reader", "clip"})
+    told = steps.keep_clip_reading(desk, read.launch, **kept)
+    return shown(request, "clip", **steps.clip(desk), told=told, again=read.model_dump())
 
 
 @router.get("/answer")

@@ -141,7 +141,7 @@ function told() {
     : `${(frame - released).toFixed(3)} s after the release`;
   const after = Number(by("launch").selectedOptions[0]?.dataset.after || NaN);
   const shrunk = marks.width / (marks.getBoundingClientRect().width || marks.width);
-  const found = placeAlong({ points, near: number("near"), far: number("far"), rate: rate(), released, after, shrunk });
+  const found = placeAlong({ points, near: number("near"), far: number("far"), rate: rate(), released, after, shrunk, unit: by("reading").dataset.unit });
   by("result").textContent = found.words;
   by("text").value = found.ready ? found.place.toFixed(3) : "";
   by("uncertainty").value = found.ready ? found.uncertainty.toFixed(4) : "";

@@ -4,13 +4,13 @@ const CLICK_PX = 2, SHORTEST_PX = 10, BESIDE = 0.1;
 
 /**
  * @param {{points: Record<string, {x: number, y: number, at: number}>, near: number, far: number, rate: number,
- *   released: number|null, after: number, shrunk?: number}} known
+ *   released: number|null, after: number, shrunk?: number, unit: string}} known
  *   Points in pixels of the clip, each with the time of its frame (s); places of the pegs; frames in a second; time of
- *   the release and of the mark after it (s); pixels of the clip in one of the screen.
+ *   the release and of the mark after it (s); pixels of the clip in one of the screen; unit of the places.
  * @returns {{ready: boolean, words: string, place: number, uncertainty: number}}
  *   Uncertainty as a standard deviation.
  */
-export function placeAlong({ points, near, far, rate, released, after, shrunk = 1 }) {
+export function placeAlong({ points, near, far, rate, released, after, shrunk = 1, unit }) {
   const nothing = (/** @type {string} */ words) => ({ ready: false, words, place: NaN, uncertainty: NaN });
   if (!points.near || !points.far) return nothing("Mark the two pegs first.");
   if (!Number.isFinite(near) || !Number.isFinite(far) || near === far) return nothing("Say where the two pegs stand.");
@@ -37,5 +37,6 @@ export function placeAlong({ points, near, far, rate, released, after, shrunk = 
   if (share < 0 || share > 1) told.push("The nose is not between the pegs: the scale is less sure there.");
   if (beside > BESIDE * length) told.push(`The nose is ${beside.toFixed(0)} pixels beside the line through the pegs.`);
   const uncertainty = Math.hypot(clicks, frames);
-  return { ready: true, place, uncertainty, words: [`${place.toFixed(3)}, give or take ${uncertainty.toFixed(3)}.`, ...told].join(" ") };
+  const withUnit = (/** @type {number} */ value) => `${value.toFixed(3)}\u00a0${unit}`;
+  return { ready: true, place, uncertainty, words: [`${withUnit(place)}, give or take ${withUnit(uncertainty)}.`, ...told].join(" ") };
 }
