@@ -14,7 +14,7 @@ from evenglide.answer.looking import already_seen, check_looks, check_time, look
 from evenglide.answer.results import Contrast
 from evenglide.answer.study import StudyAnswer, answer_study
 from evenglide.errors import StudyError
-from evenglide.fieldlog.bodies import AtLeast, Body, Launched, Look, PegLost, Read, SetAside, Stopped
+from evenglide.fieldlog.bodies import Body, Launched, Look, Read, SetAside
 from evenglide.fieldlog.events import Event
 from evenglide.fieldlog.fold import replay
 from evenglide.maths.distributions import t_upper
@@ -178,39 +178,6 @@ def test_a_round_that_was_left_out_is_waited_for_and_a_launch_is_not() -> None:
     assert len(waiting_launches(PLAN, replay(log_of(PLAN, day_two, text=TEXT)))) == HALF
     with pytest.raises(StudyError):
         answered(day_two)
-
-
-def test_what_was_launched_is_waited_for_until_it_is_read_or_lost() -> None:
-    """Pegs are read after the launches: an answer that comes before them does not come at the end."""
-    latest = {one.number for one in PLAN.launches if one.set_up == PLAN.launches[-1].set_up}
-    unread = [body for body in BIG if not (isinstance(body, Read) and body.launch in {20, *latest})]
-    state = replay(log_of(PLAN, unread, text=STUDY_TEXT))
-    assert waiting_launches(PLAN, state) == latest, "the rig was moved since launch 20"
-    with pytest.raises(StudyError, match=f"{120 - len(latest)} of 120 planned launches made and read"):
-        check_time(study(STUDY_TEXT), PLAN, state)
-    read_in_any_order = [*unread, Read(launch=max(latest), text="5.0", value=5.0)]
-    assert waiting_launches(PLAN, replay(log_of(PLAN, read_in_any_order, text=TEXT))) == latest - {
-        max(latest)
-    }
-    lost = [*unread, *(PegLost(launch=number) for number in latest)]
-    assert waiting_launches(PLAN, replay(log_of(PLAN, lost, text=TEXT))) == frozenset()
-
-
-@pytest.mark.parametrize("how", [AtLeast, Stopped])
-def test_a_launch_that_left_the_lane_or_stopped_is_waited_for_until_it_is_read(
-    how: type[AtLeast] | type[Stopped],
-) -> None:
-    """A phone says how it ended first; the peg is read on the next walk."""
-    last = PLAN.launches[-1].number
-    unread = [body for body in BIG if not (isinstance(body, Read) and body.launch == last)]
-    told = [*unread, how(launch=last)]
-    assert waiting_launches(PLAN, replay(log_of(PLAN, told, text=TEXT))) == {last}
-    for end in (
-        Read(launch=last, text="5", value=5.0),
-        PegLost(launch=last),
-        AtLeast(launch=last, value=9.0),
-    ):
-        assert waiting_launches(PLAN, replay(log_of(PLAN, [*told, end], text=TEXT))) == frozenset()
 
 
 def test_ended_early_the_last_look_spends_what_is_left() -> None:
