@@ -211,3 +211,62 @@ def test_what_is_left_out_takes_its_practice_and_checks_with_it(opened: Any) -> 
     )
     phone.record("Leave out melt pan")
     assert 7 in phone.bodies()[-1]["launches"]
+
+
+def test_what_left_the_lane_before_the_beep_is_a_lower_bound(opened: Any) -> None:
+    phone = opened(BY_NAME["at the beep"])
+    phone.record("Ran out of lane")
+    assert [one["kind"] for one in phone.bodies()[-2:]] == ["landed", "at_least"]
+    phone.on("ready")
+
+
+def test_a_launch_left_out_and_put_back_says_where_the_rig_has_to_stand(opened: Any) -> None:
+    skipped = {"kind": "skipped", "launches": [5, 6], "why": "short of time"}
+    phone = opened([*READY, *launched(1, 4, read=True), skipped, {"kind": "set_up", "set_up": 2}])
+    phone.on("ready")
+    expect(phone.page.locator("#screen")).not_to_contain_text("has to stand")
+    phone.button("wrong?").click()
+    phone.button("left out").click()
+    phone.record("Take it back")
+    expect(phone.page.locator("#screen")).to_contain_text("The rig has to stand on cold powder again.")
+
+
+def test_the_time_left_stands_on_every_screen(opened: Any) -> None:
+    phone = opened(MORNING)
+    phone.page.evaluate(
+        """() => {
+            const now = new Date(Date.now() - new Date().getTimezoneOffset() * 60000);
+            const day = now.toISOString().slice(0, 10);
+            window.evenglide.plan.outings = [{ day, from: "00:00", to: "23:59" }];
+            window.evenglide.show();
+        }"""
+    )
+    expect(phone.page.locator("header")).to_contain_text(re.compile("(left|over)"))
+    phone.button("wrong?").click()
+    expect(phone.page.locator("header")).to_contain_text(re.compile("(left|over)"))
+
+
+def test_a_walk_along_the_tape_goes_on_to_its_last_peg(opened: Any) -> None:
+    """Also where launches are left on the same set-up, so that five pegs alone would not call for a walk."""
+    phone = opened([*READY, *launched(1, 6)])
+    phone.page.evaluate(
+        """async () => {
+            for (const one of window.evenglide.plan.launches) one.set_up = 1;
+            await window.evenglide.refresh();
+        }"""
+    )
+    for peg in "654":
+        phone.read(peg, "5.9")
+        phone.on("read")
+    phone.button("wrong?").click()
+    phone.button("Nothing is wrong").click()
+    phone.on("read")
+    phone.page.locator("main .pegs").get_by_role("button", name="3", exact=True).click()
+    phone.record("Lost")
+    phone.on("read")
+    phone.button("Read the others later").click()
+    phone.on("ready")
+    phone.button("Read now").click()
+    for peg in "21":
+        phone.read(peg, "5.9")
+    phone.on("ready")

@@ -5,7 +5,7 @@ import { button, element } from "./element.js";
 import { newId, Records } from "./records.js";
 import { planAndToken, startSending } from "./sending.js";
 import { Timers } from "./timers.js";
-import { counted, listed, nameOf, told } from "./words.js";
+import { counted, duration, listed, nameOf, told } from "./words.js";
 import { awayScreen, countsOf } from "./screens/away.js";
 import { coatScreen } from "./screens/coat.js";
 import { landedScreen } from "./screens/landed.js";
@@ -58,6 +58,7 @@ export class App {
     this.still = false;
     /** What is typed and not yet recorded, by the form it stands in. @type {Map<string, any>} */
     this.typed = new Map();
+    this.where = "";
     /** The forms of the screen that is shown. @type {string[]} */
     this.forms = [];
     /** The preparation that is worked on while another one waits. */
@@ -86,6 +87,7 @@ export class App {
     const asides = await this.records.asides().catch(() => new Map());
     for (const [name, value] of asides) if (name.startsWith("typed ") && value) this.typed.set(name.slice(6), value);
     await this.refresh();
+    if (this.typed.has("walk")) this.ask(null);
     this.timers.start();
     startSending(this);
   }
@@ -104,7 +106,14 @@ export class App {
 
   back() {
     if (this.still) this.inFront();
+    else if (this.asked === "read") this.later();
     else this.ask(null);
+  }
+
+  /** Leave the other pegs standing for now. */
+  later() {
+    this.keep("walk", null);
+    this.ask(null);
   }
 
   /** The second tap of a double tap must not press what the first one brought under the finger. */
@@ -139,7 +148,9 @@ export class App {
   /** All that a screen is drawn from. What is said above it may change without drawing it again. */
   summary() {
     const { state, next, waitingFor, unread } = this.day;
-    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread]);
+    const away = (this.asked ?? state) === "away" || state === "done";
+    const refused = away && this.drafts.filter((one) => typeof one.sent === "string").length;
+    return JSON.stringify([this.asked, state, next?.number ?? null, waitingFor, unread, refused]);
   }
 
   /** Keep a record, then go on. @param {any} body @param {string} [id] */
@@ -167,14 +178,15 @@ export class App {
     }
     for (const name of this.forms) this.keep(name, null);
     [this.odd, this.toAsk] = [this.toAsk, ""];
-    this.asked = null;
-    this.show();
+    if (!this.day.onTheTape.length) this.keep("walk", null);
+    this.ask(null);
     return true;
   }
 
   /** @param {keyof typeof ASKED_FOR|null} asked */
   ask(asked) {
-    this.asked = asked;
+    // A walk along the tape that was begun goes on until every peg is read, or somebody says: later.
+    this.asked = asked ?? (this.typed.has("walk") && this.day.state === "ready" ? "read" : null);
     if (asked) this.inFront();
     this.show();
   }
@@ -223,7 +235,8 @@ export class App {
       place.setAttribute("aria-label", `${this.saved()}: show where the records are`);
     }
     for (const count of this.place.querySelectorAll("[data-counts]")) count.textContent = countsOf(this)[count.dataset.counts];
-    const saying = this.said();
+    const head = this.place.querySelector(".where"), saying = this.said();
+    if (head) head.textContent = this.placeAndTime(this.where);
     if (said && said.textContent !== saying.textContent) said.replaceWith(saying);
     // Only what is new is drawn anew: a button that is taken away between touch and lift is not pressed.
     const below = this.foot();
@@ -231,12 +244,20 @@ export class App {
     this.keepStill(this.still);
   }
 
+  /** Where the screen is, and how long there is; the screen of a launch says it in its own words. @param {string} where */
+  placeAndTime(where) {
+    this.where = where;
+    const left = this.left();
+    if (left === null || (!this.asked && this.day.state === "ready")) return where;
+    return `${where} · ${left > 0 ? `${duration(left * 60)} left` : "the window is over"}`;
+  }
+
   /** @param {string} where */
   head(where) {
     const { made, planned } = this.day;
     return element("header", {},
       element("div", { class: "line" },
-        element("span", {}, where),
+        element("span", { class: "where" }, this.placeAndTime(where)),
         button(this.saved(), () => this.ask(this.asked === "away" ? null : "away"), "saved", { "aria-label": `${this.saved()}: show where the records are` })),
       element("progress", { value: made, max: planned || 1, "aria-label": `${made} of ${counted(planned, "launch", "launches")} made or left out` }),
       this.said());

@@ -35,8 +35,8 @@ export function landedScreen(app) {
     actions: [
       button(`Yes, peg ${peg}`, () => say({ kind: "landed", peg }), "main"),
       button("Set aside…", causes),
-      timed ? button("It had stopped before the beep", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "stopped", launch: launch.number }))
-        : button("Ran out of lane: at least this far", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "at_least", launch: launch.number })),
+      timed && button("It had stopped before the beep", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "stopped", launch: launch.number })),
+      button("Ran out of lane: at least this far", () => app.record({ kind: "landed", launch: launch.number, peg }, { kind: "at_least", launch: launch.number })),
       button(timed ? "Other peg or clip…" : "Other peg…", others),
     ],
   };

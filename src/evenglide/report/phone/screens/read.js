@@ -41,10 +41,8 @@ export function readScreen(app) {
     const body = { kind: "read", launch: chosen, text, unit, method: "tape",
       ...(Number.isFinite(number) ? { value: number } : { unread: true }) };
     app.toAsk = oddness(app, launch, number);
-    const asked = app.asked;
     if (!(await app.record(body))) return;
     say(`peg ${labels.get(chosen)}, ${text} ${unit}. ${app.odd && "Look once more."}`);
-    if (asked === "read" && app.day.onTheTape.length) app.ask("read");
   };
   const listen = (event) => {
     if (/^[0-9]$/.test(event.key)) press(event.key);
@@ -56,11 +54,13 @@ export function readScreen(app) {
   app.leave = () => removeEventListener("keydown", listen);
   draw();
   app.forms.push("reading");
+  if (!app.typed.has("walk")) app.keep("walk", true);
   return {
     where: "Read the pegs",
     content: [element("h1", { class: "quiet" }, "Read the pegs, in any order"), bar, value, before,
       element("div", { class: "pad" }, KEYS.map((key) => button(key, () => press(key), "key", key === "⌫" ? { "aria-label": "delete the last digit" } : {})))],
-    actions: [element("div", { class: "pair wide" }, button("Lost", () => app.record({ kind: "peg_lost", launch: chosen })), main)],
+    actions: [element("div", { class: "pair wide" }, button("Lost", () => app.record({ kind: "peg_lost", launch: chosen })), main),
+      day.state === "ready" && button("Read the others later", () => app.later())],
   };
 }
 

@@ -15,6 +15,7 @@ export function readyScreen(app) {
   const { day } = app, next = day.next, surface = app.surface(next.surface), here = app.leftHere();
   const timed = surface?.mark === "timed mark" && surface.after_s && next.kind !== "practice";
   const left = app.left();
+  const stood = [...day.facts].reverse().find((fact) => fact.body.kind === "set_up" && !fact.withdrawn)?.body.set_up;
   const kind = next.kind === "launch" ? "Launch" : next.kind[0].toUpperCase() + next.kind.slice(1);
   const launched = (more = {}) => app.record({ kind: "launched", launch: next.number, ...more });
   const actions = timed
@@ -27,6 +28,7 @@ export function readyScreen(app) {
       element("h1", { class: next.item.length > LONG ? "" : "huge" }, next.item),
       next.tag && element("p", { class: "tag" }, next.tag),
       element("p", { class: "lane" }, next.direction),
+      stood !== next.set_up && element("p", {}, `The rig has to stand on ${next.surface} again.`),
       ABOUT[next.kind] && element("p", {}, ABOUT[next.kind]),
       element("p", { class: "soft" },
         `${counted(here.length, "launch", "launches")} left on this set-up.${left === null ? "" : left > 0 ? ` The window leaves ${duration(left * 60)}.` : " The window is over."}`),
