@@ -10,6 +10,10 @@ from tests.fieldlog.made_up import schedule, study
 from tests.fieldlog.random_days import FINGERPRINT, expected_of
 
 HUGE = 1e16
+BELOW, ABOVE = "\uffff", "\U0001f600"
+"""By code points the second comes later, by the halves in which a browser holds it earlier."""
+PRACTICE = "nobody reads how far practice went"
+OF_A_RECORD = ("id", "device", "sequence")
 READY: tuple[dict[str, Any], ...] = (
     {"kind": "session", "outing": 2},
     {"kind": "prepared", "preparation": "P1"},
@@ -43,20 +47,59 @@ ODD_DAYS: Mapping[str, Sequence[dict[str, Any]]] = {
         {"kind": "set_up", "set_up": "1", "launch": 1},
         {"kind": "corrected", "target": "5", "changes": {"set_up": 1}},
     ),
+    "whole numbers that are none, below nought": (
+        {"kind": "session", "outing": 2},
+        {"kind": "prepared", "preparation": "P1", "strips": -HUGE},
+        {"kind": "prepared", "preparation": "P2", "strips": HUGE - 2**54},
+    ),
+    "of two corrections of a correction the last stands": (
+        *READY,
+        {"kind": "landed", "launch": 1},
+        {"kind": "corrected", "target": "3", "withdrawn": True},
+        {"kind": "corrected", "target": "4", "withdrawn": True},
+        {"kind": "corrected", "target": "4", "why": "it did come to its mark"},
+    ),
+    "a correction that makes a reading unread": (
+        *READY,
+        {"kind": "landed", "launch": 1},
+        {"kind": "read", "launch": 1, "text": "5.2", "value": 5.2},
+        {"kind": "corrected", "target": "4", "text": "5.2?", "value": 5.2, "unread": True},
+    ),
+    PRACTICE: (*READY, {"kind": "landed", "launch": 1}, {"kind": "landed", "launch": 2}),
+    "a bound said once needs no reading": (
+        *READY,
+        {"kind": "at_least", "launch": 1, "value": 7.5},
+        {"kind": "at_least", "launch": 1},
+        {"kind": "at_least", "launch": 2},
+    ),
+    "two phones with names beyond the alphabet correct one record": (
+        *READY,
+        {"kind": "landed", "launch": 1},
+        {"device": BELOW, "id": "one", "kind": "corrected", "target": "3", "launch": 2, "withdrawn": True},
+        {"device": ABOVE, "id": "other", "kind": "corrected", "target": "3", "launch": 2},
+    ),
+    "two records of one number correct one record": (
+        *READY,
+        {"kind": "landed", "launch": 1},
+        {"sequence": 9, "id": ABOVE, "kind": "corrected", "target": "3"},
+        {"sequence": 9, "id": BELOW, "kind": "corrected", "target": "3", "withdrawn": True},
+    ),
 }
-"""Bodies in the order of one phone; the id of each is its place."""
+"""Bodies in the order of one phone; the id of each is its place, where nothing else is said."""
 
 
 def odd_day(name: str) -> dict[str, Any]:
     """One of them with what it comes to: ``{plan, drafts, expected}``, plain values."""
     plan = phone_plan(study(), schedule(blocks=1, launches=1), fingerprint=FINGERPRINT)
+    if name == PRACTICE:
+        plan["launches"][0]["kind"] = "practice"
     drafts = [
         {
-            "id": str(place),
-            "device": "phone",
-            "sequence": place + 1,
+            "id": body.get("id", str(place)),
+            "device": body.get("device", "phone"),
+            "sequence": body.get("sequence", place + 1),
             "device_time": "2026-01-17T09:00:00Z",
-            "body": {"version": 1, **body},
+            "body": {"version": 1} | {key: body[key] for key in body if key not in OF_A_RECORD},
         }
         for place, body in enumerate(ODD_DAYS[name])
     ]

@@ -43,7 +43,7 @@ def replayed(page: Page, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 def test_the_phone_makes_of_kept_days_what_the_laptop_makes(page: Page) -> None:
     days = kept_days()
-    assert len(days) == 35
+    assert len(days) == 42
     assert replayed(page, days) == [day["expected"] for day in days]
 
 
