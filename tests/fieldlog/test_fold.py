@@ -13,6 +13,7 @@ from evenglide.fieldlog.bodies import (
     Conflicting,
     Corrected,
     Guess,
+    Landed,
     Launched,
     Noted,
     PegLost,
@@ -61,6 +62,13 @@ def test_a_correction_replaces_what_was_read_and_the_text_stays_in_the_log() -> 
     assert (reading.value, reading.text, reading.corrections) == (6.1, "6.1", 1)
     assert state.facts[0].entry.body == READ
     assert codes(state) == []
+
+
+def test_the_peg_and_the_clip_are_kept_by_a_later_word_that_names_none() -> None:
+    landed = Landed(launch=1, peg="3", clip="a.mp4")
+    launch = state_of(Launched(launch=1, peg="2"), landed, Landed(launch=1)).launches[1]
+    assert (launch.peg, launch.clip) == ("3", "a.mp4")
+    assert state_of(Launched(launch=1, peg="2"), Landed(launch=1)).launches[1].peg == "2"
 
 
 def test_a_correction_of_a_correction_replaces_it() -> None:
