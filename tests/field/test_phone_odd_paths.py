@@ -270,3 +270,15 @@ def test_a_walk_along_the_tape_goes_on_to_its_last_peg(opened: Any) -> None:
     for peg in "21":
         phone.read(peg, "5.9")
     phone.on("ready")
+
+
+def test_what_was_recorded_does_not_stand_in_the_form_again(opened: Any) -> None:
+    phone = opened(READY)
+    phone.button("Stop").click()
+    phone.page.get_by_label("What happened").fill("a dog")
+    phone.page.reload()
+    phone.button("Stop").click()
+    assert phone.page.get_by_label("What happened").input_value() == "a dog"
+    phone.record("Write it down")
+    phone.button("Stop").click()
+    assert phone.page.get_by_label("What happened").input_value() == ""
