@@ -358,6 +358,18 @@ def test_what_is_recorded_of_an_analysed_launch_after_a_look(
     assert ("changed-after-look" in told) == bool(changed)
 
 
+def test_a_launch_set_aside_before_a_look_and_counted_after_it_is_told() -> None:
+    back = Corrected(target=derived_id(PHONE, N - 1), launch=1, withdrawn=True)
+    told = found(log(ASIDE, Look(number=1, launches=16), back, but=of(1)))
+    assert told["changed-after-look"].facts["numbers"] == (1,)
+
+
+def test_another_cause_is_not_counted_after_all() -> None:
+    back = Corrected(target=derived_id(PHONE, N - 1), launch=1, withdrawn=True)
+    again = SetAside(launch=1, cause="rig moved more than 1 cm", value_seen=False)
+    assert "set-aside-taken-back" not in found(log(ASIDE, back, again, but=of(1)))
+
+
 def test_a_look_cannot_be_taken_back() -> None:
     look = Look(number=1, launches=15)
     taken_back = Corrected(target=derived_id(PHONE, N - 1), withdrawn=True)

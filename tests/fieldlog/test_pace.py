@@ -82,6 +82,13 @@ def test_moving_the_rig_is_no_launch_and_each_surface_has_its_own_time() -> None
     assert found.set_up == Measured(seconds=720.0, count=1)
 
 
+def test_a_rig_that_was_moved_without_a_word_is_no_long_launch() -> None:
+    assert pace(*launched([0, 60, 360, 420], first=5)).launch == {
+        "powder": Measured(seconds=60.0, count=1),
+        "melt pan": Measured(seconds=60.0, count=1),
+    }
+
+
 def test_a_preparation_before_a_set_up_is_not_counted_as_moving_the_rig() -> None:
     day = [
         *launched([0, 60]),
@@ -176,7 +183,7 @@ def test_what_was_done_is_timed_as_what_it_was() -> None:
 
 
 def test_across_midnight_and_the_change_of_the_clocks_a_day_is_one_day() -> None:
-    """Five minutes each, but for three hours of the night: over midnight, and over an hour that comes twice."""
+    """Five minutes each but for three hours of the night, over midnight and an hour that comes twice."""
     told = ["2026-10-24T23:55:00+02:00", "2026-10-25T00:00:00+02:00", "2026-10-25T02:58:00+02:00"]
     told += ["2026-10-25T02:03:00+01:00", "2026-10-25T02:08:00+01:00"]
     drafts = [

@@ -183,6 +183,24 @@ def test_one_coat_is_one_try_in_whichever_round_it_was_launched() -> None:
     assert found.block.labels[found.block.codes[row]] == "1"
 
 
+def test_what_was_read_counts_before_a_bound_and_a_bound_before_nothing() -> None:
+    plan = schedule()
+    bodies = [body for body in played(plan) if not (isinstance(body, Read) and body.launch in (1, 2))]
+    bounds = [AtLeast(launch=1, value=7.125), AtLeast(launch=2, value=7.125)]
+    made = read([*bodies, *bounds, Read(launch=1, text="6.5", value=6.5)], plan).launches
+    assert made is not None
+    assert made.value[:2].tolist() == [6.5, 7.125]
+    assert made.at_least[:3].tolist() == [True, True, False]
+    assert made.decimals == 3
+
+
+def test_a_launch_that_was_set_aside_is_no_bound() -> None:
+    plan = schedule()
+    made = read([*played(plan), AtLeast(launch=1), SetAside(launch=1, cause=CAUSE, value_seen=True)], plan)
+    assert made.launches is not None
+    assert (made.launches.void[0], made.launches.at_least[0]) == (True, False)
+
+
 def test_wear_checks_stand_apart_as_planned_or_as_recorded() -> None:
     plan = schedule(wear=True)
     planned = {one.number for one in plan.launches if one.kind == "wear check"}

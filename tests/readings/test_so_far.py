@@ -54,5 +54,5 @@ def test_a_launch_that_was_set_aside_says_nothing() -> None:
 
 
 def test_two_degrees_of_freedom_tell_nothing() -> None:
-    few = {number: 5.0 for number in list(COATS)[:4]}
+    few = dict.fromkeys(list(COATS)[:4], 5.0)
     assert powder(few) == SurfaceSoFar(surface="cold powder", read=4, scatter=None, drift_per_ten=None)
