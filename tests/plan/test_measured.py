@@ -1,67 +1,48 @@
-"""Measured times stand in place of stated ones, by name, where there are enough of them."""
+"""Measured times in place of stated ones: from how many on, and which."""
 
 from __future__ import annotations
-
-from dataclasses import replace
 
 import pytest
 
 from evenglide.fieldlog.pace import Measured, Pace
 from evenglide.plan.measured import with_measured_times
-from evenglide.plan.offer import make_offer
-from evenglide.plan.results import MeasuredTime
-from evenglide.study.document import read_study
-from evenglide.study.study import Study
-from tests.field.studies import STUDY
-
-NOTHING = Pace(launch={}, set_up=None, hands_on={}, waiting={})
+from tests.fieldlog.made_up import study
 
 
-@pytest.fixture
-def study() -> Study:
-    return read_study(STUDY.encode())
-
-
-def test_each_time_takes_its_place_and_is_told(study: Study) -> None:
-    pace = Pace(
-        launch={"melt pan": Measured(seconds=204.0, count=110), "elsewhere": Measured(seconds=9.0, count=99)},
-        set_up=Measured(seconds=900.0, count=4),
-        hands_on={"paraffin rub": Measured(seconds=1500.0, count=3), "wax": Measured(seconds=1.0, count=9)},
-        waiting={"paraffin rub": Measured(seconds=5000.0, count=30)},
+def pace(*, launches: int, set_ups: int, preparations: int) -> Pace:
+    return Pace(
+        launch={"melt pan": Measured(seconds=90.0, count=launches)},
+        set_up=Measured(seconds=700.0, count=set_ups),
+        hands_on={"bare": Measured(seconds=500.0, count=preparations)},
+        waiting={"bare": Measured(seconds=60.0, count=9)},
     )
-    found = with_measured_times(study, pace)
-    assert found.measured == (
-        MeasuredTime(code="hands_on", whose="paraffin rub", seconds=1500.0, count=3),
-        MeasuredTime(code="rig_set_up", whose="", seconds=900.0, count=4),
-        MeasuredTime(code="launch", whose="melt pan", seconds=204.0, count=110),
-    )
-    surfaces = {one.name: one.minutes_per_launch for one in found.study.surfaces}
-    assert surfaces == {"cold powder": 2.0, "melt pan": pytest.approx(3.4)}
-    assert found.study.costs.rig_set_up_s == 900.0
-    treatments = {one.name: (one.hands_on_s, one.waiting_s) for one in found.study.treatments}
-    assert treatments == {"bare": (None, None), "paraffin rub": (1500.0, 900.0)}, "waiting is as stated"
+
+
+def test_a_launch_of_ninety_seconds_takes_a_minute_and_a_half() -> None:
+    found = with_measured_times(study(), pace(launches=5, set_ups=2, preparations=2))
+    assert {one.name: one.minutes_per_launch for one in found.study.surfaces}["melt pan"] == 1.5
+    assert found.study.costs.rig_set_up_s == 700.0
+    assert {one.name: one.hands_on_s for one in found.study.treatments}["bare"] == 500.0
+    assert [(one.code, one.count) for one in found.measured] == [
+        ("hands_on", 2),
+        ("rig_set_up", 2),
+        ("launch", 5),
+    ]
 
 
 @pytest.mark.parametrize(
-    "pace",
+    ("counts", "left"),
     [
-        NOTHING,
-        replace(NOTHING, launch={"melt pan": Measured(seconds=60.0, count=4)}),
-        replace(NOTHING, set_up=Measured(seconds=60.0, count=1)),
-        replace(NOTHING, hands_on={"bare": Measured(seconds=60.0, count=1)}),
+        ({"launches": 4, "set_ups": 2, "preparations": 2}, "launch"),
+        ({"launches": 5, "set_ups": 1, "preparations": 2}, "rig_set_up"),
+        ({"launches": 5, "set_ups": 2, "preparations": 1}, "hands_on"),
     ],
 )
-def test_too_few_change_nothing(study: Study, pace: Pace) -> None:
-    found = with_measured_times(study, pace)
-    assert found.study == study and found.measured == ()
+def test_what_was_timed_once_less_stays_as_stated(counts: dict[str, int], left: str) -> None:
+    found = with_measured_times(study(), pace(**counts))
+    assert {one.code for one in found.measured} == {"launch", "rig_set_up", "hands_on"} - {left}
 
 
-def test_slower_launches_leave_room_for_fewer(study: Study) -> None:
-    quick = make_offer(study)
-    slow = with_measured_times(
-        study, replace(NOTHING, launch={"melt pan": Measured(seconds=600.0, count=50)})
-    )
-    offered = make_offer(slow.study, measured=slow.measured)
-    assert offered.measured == slow.measured and quick.measured == ()
-    largest = [max(one.rounds * one.launches for one in offer.candidates) for offer in (offered, quick)]
-    assert largest[0] < largest[1]
+def test_waiting_stays_as_stated() -> None:
+    found = with_measured_times(study(), pace(launches=5, set_ups=2, preparations=2)).study
+    assert [one.waiting_s for one in found.treatments] == [one.waiting_s for one in study().treatments]
