@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from evenglide.answer.conduct import places_and_skies
 from evenglide.answer.results import Objection
 from evenglide.answer.study import answer_study
 from evenglide.fieldlog.bodies import (
@@ -17,12 +18,17 @@ from evenglide.fieldlog.bodies import (
     Prepared,
     Read,
     ReturnToBare,
+    Session,
     SetAside,
     WearCheck,
 )
+from evenglide.fieldlog.chain import chain
+from evenglide.fieldlog.fold import replay
+from evenglide.fieldlog.state import Cause
+from evenglide.report.carried_out import conditions_words
 from evenglide.show.objections import OBJECTIONS
 from evenglide.study.schedule import Schedule
-from tests.fieldlog.made_up import CAUSE, STUDY_TEXT, log_of, played, readings, schedule, study
+from tests.fieldlog.made_up import CAUSE, STUDY_TEXT, drafts, log_of, played, readings, schedule, study
 from tests.house.tree import ROOT
 
 PLAN = schedule(blocks=6, launches=2)
@@ -150,6 +156,45 @@ def test_causes_are_counted_by_treatment_and_by_who_knew_the_distance() -> None:
         SetAside(launch=rub, cause=CAUSE, value_seen=True),
     )["dropped-runs"]
     assert "(2 bare and 1 paraffin rub), three of them after the distance was known" in told.reply
+
+
+def test_what_is_not_clear_of_the_distance_is_not_told_as_no() -> None:
+    """Each was read before, and somebody said that its distance was not known."""
+    aside = [SetAside(launch=number, cause=CAUSE, value_seen=False) for number in (2, 3)]
+    one = replies(aside[0])["dropped-runs"].reply
+    assert "none of them" not in one and "and it is not clear whether its distance was known." in one
+    two = replies(*aside)["dropped-runs"].reply
+    assert "and for two of them it is not clear whether the distance was known." in two
+    three = replies(*aside, SetAside(launch=4, cause=CAUSE, value_seen=True))["dropped-runs"].reply
+    assert "one of them after the distance was known; for two of them it is not clear" in three
+
+
+@pytest.mark.parametrize(
+    ("said", "after_reading", "known"),
+    [
+        (None, False, None),
+        (None, True, True),
+        (False, False, False),
+        (False, True, None),
+        (True, False, True),
+        (True, True, True),
+    ],
+)
+def test_a_distance_is_known_by_what_was_said_and_by_the_log(
+    said: bool | None, after_reading: bool, known: bool | None
+) -> None:
+    assert Cause(event="1", cause="", value_seen=said, after_reading=after_reading).distance_known is known
+
+
+def test_place_and_sky_stand_among_the_conditions_and_nobodys_name() -> None:
+    began = [
+        Session(outing=1, place="hut", weather="thin cloud", people=["Ada"]),
+        Session(outing=2, place="hut"),
+    ]
+    assert places_and_skies(replay(chain(drafts(began)))) == (("hut",), ("thin cloud",))
+    log = log_of(PLAN, [*began, *played(PLAN)])
+    conduct = answer_study(study(), PLAN, log).answer.conduct
+    assert conduct is not None and conditions_words(conduct) == ("Place: hut.", "Sky and wind: thin cloud.")
 
 
 def test_guesses_are_held_against_what_was_given() -> None:

@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -14,13 +15,18 @@ from playwright.sync_api import Page
 from syrupy.assertion import SnapshotAssertion
 
 from evenglide.answer.results import Conduct
-from evenglide.report.carried_out import day_words, guesses_words, questions_words, wear_table
+from evenglide.fieldlog.bodies import Corrected, Launched, Read
+from evenglide.fieldlog.chain import chain
+from evenglide.fieldlog.fold import replay
+from evenglide.report.carried_out import day_words, guesses_words, set_aside_table, wear_table
 from evenglide.report.first_screen import first_screen
+from evenglide.report.odd_entries import ABOUT, odd_entries, questions_words
 from evenglide.report.page import report_html
 from evenglide.report.surroundings import Course, course_chart, course_finding, courses_of
 from evenglide.report.wording import DISTANCE
 from evenglide.show.departures import departure
 from evenglide.show.numbers import MINUS, NO_BREAK
+from tests.fieldlog.made_up import drafts
 from tests.report import made_up
 from tests.report.carried import CLEAN, CONDUCT, LAST_HASH, NOTED, SEAL, carried_answer, carried_state
 from tests.report.test_page import Reader
@@ -143,6 +149,46 @@ def test_guesses_stand_beside_blind_guessing() -> None:
 def test_questions_of_the_log_are_counted() -> None:
     assert questions_words(CONDUCT).startswith("1 entry looks odd")
     assert questions_words(replace(CONDUCT, questions=3)).startswith("3 entries look odd")
+
+
+def test_each_odd_entry_is_named_by_its_launch_and_its_record() -> None:
+    bodies = [
+        Launched(launch=4),
+        Launched(launch=4),
+        Read(launch=4, text="6.1", value=6.1),
+        Read(launch=4, text="1.6", value=1.6),
+        Corrected(target="elsewhere"),
+    ]
+    state = replay(chain(drafts(bodies)))
+    assert odd_entries(state) == (
+        "Record 5 of phone: a correction of a record that the log does not hold.",
+        "Launch 4 (record 2 of phone): recorded as made twice.",
+        "Launch 4 (record 4 of phone): read twice: 6.1, then 1.6.",
+    )
+    html = report_html(
+        carried_answer(replace(CLEAN, questions=3)),
+        made_up.launches(),
+        wording=DISTANCE,
+        source_name="sealed study",
+        repeat_with="evenglide answer my-study",
+        state=replace(carried_state(), facts=state.facts, questions=state.questions),
+    )
+    assert "<li>Launch 4 (record 2 of phone): recorded as made twice.</li>" in html
+
+
+def test_every_kind_of_question_has_its_words() -> None:
+    source = files("evenglide.fieldlog")
+    texts = [one.read_text("utf-8") for one in source.iterdir() if one.name.endswith(".py")]
+    asked = {code for text in texts for code in re.findall(r'(?:_question|_told_twice)\(\s*"([\w-]+)"', text)}
+    asked |= {"correction-does-not-fit", "corrected-differently"}
+    assert asked == set(ABOUT) and len(asked) > 15
+
+
+def test_a_cause_of_which_nobody_said_whether_the_distance_was_known_is_told_so() -> None:
+    aside = (replace(CONDUCT.set_aside[0], value_unsaid=1), CONDUCT.set_aside[1])
+    table = set_aside_table(replace(CONDUCT, set_aside=aside))
+    assert table is not None
+    assert [row[-2] for row in table.rows] == ["0; not known for 1", "1"]
 
 
 def test_days_are_written_out_and_other_texts_left() -> None:

@@ -41,6 +41,13 @@ def condition_ranges(state: State) -> tuple[ConditionRange, ...]:
     )
 
 
+def places_and_skies(state: State) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Words for the place and for sky and wind as outings began; who was there is nobody's business."""
+    places = (one.said.place.strip() for one in state.sessions)
+    skies = (one.said.weather.strip() for one in state.sessions)
+    return tuple(dict.fromkeys(filter(None, places))), tuple(dict.fromkeys(filter(None, skies)))
+
+
 def wear_on(cases: Sequence[SurfaceCase], readings: LogReadings, *, level: float) -> tuple[Wear, ...]:
     """Change per launch since preparation on each surface, and how many wear checks were read there."""
     return tuple(_wear(case, readings, level) for case in cases)
@@ -79,11 +86,13 @@ def _counted(cause: str, study: Study, *, readings: LogReadings, state: State) -
         if void and told == cause
     ]
     treatments = [launches.treatment.labels[launches.treatment.codes[row]] for row in rows]
-    seen = [state.launches[readings.numbers[row]].set_aside for row in rows]
+    causes = [state.launches[readings.numbers[row]].set_aside for row in rows]
+    known = [one.distance_known for one in causes if one is not None]
     return SetAsideCount(
         cause=cause,
         treatments={name: treatments.count(name) for name in launches.treatment.labels},
-        value_seen=sum(told is not None and (told.value_seen is True or told.after_reading) for told in seen),
+        value_seen=known.count(True),
+        value_unsaid=known.count(None),
         listed=cause in study.void_reasons,
     )
 

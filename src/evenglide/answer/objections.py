@@ -117,16 +117,26 @@ def _dropped(evidence: Evidence) -> tuple[bool, Facts]:
     aside = int(launches.void.sum())
     names = launches.treatment.labels
     seen = sum(one.value_seen for one in evidence.set_aside)
+    unsaid = sum(one.value_unsaid for one in evidence.set_aside)
     counts = [sum(one.treatments[name] for one in evidence.set_aside) for name in names]
     facts: Facts = {
         "aside": aside,
         "launches": len(launches.void),
         "were": "was" if aside == 1 else "were",
         "counts": listed([f"{number} {name}" for name, number in zip(names, counts, strict=True)]),
-        "seen": spelled(seen) if seen else "none",
+        "known": _known_words(aside, seen=seen, unsaid=unsaid),
         "verdicts": _verdicts(_changes(evidence.answer, ("filled-for", "filled-against"))),
     }
     return aside > 0, facts
+
+
+def _known_words(aside: int, *, seen: int, unsaid: int) -> str:
+    """Say of launches set aside whether their distance was known, as far as that is clear."""
+    unclear = f"for {spelled(unsaid)} of them it is not clear whether the distance was known"
+    if unsaid and unsaid == aside:
+        return f"and {unclear}" if aside > 1 else "and it is not clear whether its distance was known"
+    told = f"{spelled(seen) if seen else 'none'} of them after the distance was known"
+    return f"{told}; {unclear}" if unsaid else told
 
 
 def _wearing(evidence: Evidence) -> tuple[bool, Facts]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from evenglide.analysis.case import surface_case
 from evenglide.analysis.looks import JudgedLooks
-from evenglide.answer.conduct import condition_ranges, guesses_of, set_aside_counts, wear_on
+from evenglide.answer.conduct import condition_ranges, guesses_of, places_and_skies, set_aside_counts, wear_on
 from evenglide.answer.draw import draw_was_left, without_randomisation
 from evenglide.answer.looking import checks_left_out, looked_at
 from evenglide.answer.objections import Evidence, objections_to
@@ -126,6 +126,7 @@ def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answe
         wear=wear_on(cases, readings, level=study.level),
         guesses=guesses_of(readings, state),
     )
+    places, skies = places_and_skies(state)
     return Conduct(
         departures=(),
         set_aside=evidence.set_aside,
@@ -135,6 +136,8 @@ def _conduct(study: Study, readings: LogReadings, *, state: State, answer: Answe
         guesses=evidence.guesses,
         objections=objections_to(evidence),
         questions=len(state.questions),
+        places=places,
+        skies=skies,
     )
 
 

@@ -268,18 +268,10 @@ def _voids(case: _Case) -> Iterator[Departure]:
             reasons=listed([f"“{reason}”" for reason in reasons]),
             numbers=tuple(number for number, _ in others),
         )
-    seen = [
-        number
-        for number, void in voids
-        if void.value_seen or (void.value_seen is None and void.after_reading)
-    ]
+    seen = [number for number, void in voids if void.distance_known]
     if seen:
         yield departure("voids-with-value-seen", count=len(seen), numbers=tuple(seen))
-    unsaid = [
-        number
-        for number, void in voids
-        if number not in seen and (void.value_seen is None or void.after_reading)
-    ]
+    unsaid = [number for number, void in voids if void.distance_known is None]
     if unsaid:
         yield departure("voids-value-perhaps-seen", count=len(unsaid), numbers=tuple(unsaid))
     taken_back = {

@@ -120,6 +120,13 @@ class Cause:
     value_seen: bool | None
     after_reading: bool
 
+    @property
+    def distance_known(self) -> bool | None:
+        """Whether its distance was known, by what was said and by the log; None where that is not clear."""
+        if self.value_seen is False:
+            return None if self.after_reading else False
+        return True if self.value_seen or self.after_reading else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaunchState:

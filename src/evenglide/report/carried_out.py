@@ -113,7 +113,9 @@ def set_aside_table(conduct: Conduct) -> Table | None:
         (
             one.cause,
             *(whole(one.treatments[name]) for name in names),
-            whole(one.value_seen),
+            f"{whole(one.value_seen)}; not known for {whole(one.value_unsaid)}"
+            if one.value_unsaid
+            else whole(one.value_seen),
             "yes" if one.listed else "no",
         )
         for one in conduct.set_aside
@@ -194,18 +196,12 @@ def guesses_words(conduct: Conduct, *, treatments: int) -> str:
     )
 
 
-def questions_words(conduct: Conduct) -> str:
-    """Count what a person should look at in the log."""
-    if conduct.questions == 0:
-        return "Nothing in the log contradicts itself."
-    looks, them = ("entry looks", "it") if conduct.questions == 1 else ("entries look", "them")
-    return f"{whole(conduct.questions)} {looks} odd in the log: somebody who was there should go over {them}."
-
-
 def conditions_words(conduct: Conduct, *, drawn: Sequence[Course] = ()) -> tuple[str, ...]:
     """Say what was noted of the surroundings and is not drawn: smallest and largest value, and words."""
     pictures = {(one.name, one.unit) for one in drawn}
-    return tuple(
+    began = (("Place", conduct.places), ("Sky and wind", conduct.skies))
+    first = tuple(f"{name}: {listed(told)}." for name, told in began if told)
+    return first + tuple(
         f"{first_upper(one.name)}: {'; '.join(part for part in (_span(one), listed(one.words)) if part)}."
         for one in conduct.conditions
         if (one.name, one.unit) not in pictures or one.words

@@ -26,7 +26,6 @@ from evenglide.report.carried_out import (
     guesses_words,
     left_out_words,
     posted_words,
-    questions_words,
     replies,
     sealed_on,
     set_aside_table,
@@ -45,6 +44,7 @@ from evenglide.report.headline import question
 from evenglide.report.lane_words import lane_key, lane_scale
 from evenglide.report.look import FONT, tokens_css
 from evenglide.report.method import method, riding
+from evenglide.report.odd_entries import WHERE_TO_LOOK, odd_entries, questions_words
 from evenglide.report.otherwise import (
     Otherwise,
     as_judged,
@@ -202,6 +202,8 @@ def _conduct(answer: Answer, state: State | None) -> dict[str, object]:
         "wear_table": None if wear is None else _table(wear),
         "guesses": guesses_words(conduct, treatments=len(answer.surfaces[0].treatments)),
         "questions": questions_words(conduct),
+        "odd_entries": odd_entries(state),
+        "where_to_look": WHERE_TO_LOOK,
     }
 
 

@@ -40,8 +40,8 @@ OBJECTIONS: Mapping[str, Entry] = {
     ),
     "dropped-runs": Entry(
         objection="You dropped the bad runs.",
-        reply="{aside} of {launches} launches {were} set aside ({counts}), {seen} of them after the distance "
-        "was known. Counting all of them for, then all of them against the treatment leaves {verdicts}.",
+        reply="{aside} of {launches} launches {were} set aside ({counts}), {known}. Counting all of "
+        "them for, then all of them against the treatment leaves {verdicts}.",
         unchecked="No launch was set aside: {launches} of {launches} count.",
     ),
     "coat-wore": Entry(

@@ -22,12 +22,15 @@ class SetAsideCount:
         Of them, launches whose distance was known when that was decided.
     listed : bool
         The cause stands in the sealed list.
+    value_unsaid : int
+        Of them, launches of which it is not clear whether the distance was known.
     """
 
     cause: str
     treatments: Mapping[str, int]
     value_seen: int
     listed: bool
+    value_unsaid: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +111,8 @@ class Conduct:
     objections : tuple of Objection
     questions : int
         Odd entries of the log that a person should look at.
+    places, skies : tuple of str
+        Words for the place, and for sky and wind, as outings began.
     """
 
     departures: tuple[Departure, ...]
@@ -118,3 +123,5 @@ class Conduct:
     guesses: Guesses | None
     objections: tuple[Objection, ...]
     questions: int
+    places: tuple[str, ...] = ()
+    skies: tuple[str, ...] = ()
