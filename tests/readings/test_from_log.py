@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from dataclasses import fields
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ import pytest
 
 import evenglide
 from evenglide.answer.study import answer_study
+from evenglide.answer.tape import audit_of_tape
 from evenglide.fieldlog.bodies import (
     AtLeast,
     Body,
@@ -147,6 +149,42 @@ def test_a_launch_that_stopped_is_kept_and_counted() -> None:
     made = read([*played(plan), Stopped(launch=8)], plan)
     assert made.stopped == (8,)
     assert 8 in made.numbers
+
+
+def on_tape(body: Body) -> Body:
+    return body.model_copy(update={"method": "tape"}) if isinstance(body, Read) else body
+
+
+def test_what_the_tape_showed_at_release_is_taken_off_what_it_showed_then() -> None:
+    plan = schedule()
+    bodies = [on_tape(body) for body in played(plan)]
+    first = plan.launches[0].set_up
+    there = [one.number for one in plan.launches if one.set_up == first]
+    plain, moved = read(bodies, plan), read([*bodies, SetUp(set_up=first, zero_point_m=0.3)], plan)
+    assert moved.zeros == dict.fromkeys(there, 0.3) and plain.zeros == {}
+    assert plain.launches is not None and moved.launches is not None
+    was = {
+        row: Decimal(repr(value))
+        for row, value in zip(plain.numbers, plain.launches.value.tolist(), strict=True)
+    }
+    for row, value in zip(moved.numbers, moved.launches.value.tolist(), strict=True):
+        assert value == float(was[row] - (Decimal("0.3") if row in there else 0))
+    entry = next(one for one in audit_of_tape(moved) if one.code == "tape-not-at-zero")
+    assert entry.facts == {"count": len(there), "launches": 30, "least": "0.3", "most": "0.3", "unit": "m"}
+    listed = read([*played(plan), SetUp(set_up=first, zero_point_m=0.3)], plan)
+    assert listed.launches is not None and listed.launches.value.tolist() == plain.launches.value.tolist()
+
+
+def test_a_bound_is_told_as_the_tape_shows_it_and_nothing_stays_of_a_tape_past_it() -> None:
+    plan = schedule()
+    number, first = plan.launches[0].number, plan.launches[0].set_up
+    bodies = [body for body in played(plan) if not (isinstance(body, Read) and body.launch == number)]
+    bound = [*bodies, AtLeast(launch=number, value=7.8, unit="m")]
+    found = read([*bound, SetUp(set_up=first, zero_point_m=0.3)], plan)
+    assert found.launches is not None and found.launches.value[0] == 7.5
+    far = [on_tape(body) for body in played(plan)]
+    gone = read([*far, SetUp(set_up=first, zero_point_m=40.0)], plan)
+    assert set(gone.left_out["unusable"]) == {one.number for one in plan.launches if one.set_up == first}
 
 
 @pytest.mark.parametrize(("stops", "severity"), [((), None), ((4,), "warns"), ((4, 5), "limits")])

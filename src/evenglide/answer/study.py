@@ -15,6 +15,7 @@ from evenglide.answer.results import Answer, Conduct, Provenance
 from evenglide.answer.stops import audit_of_stops
 from evenglide.answer.study_rule import rule_of_study
 from evenglide.answer.table import answer_launches
+from evenglide.answer.tape import audit_of_tape
 from evenglide.constants import VERSION
 from evenglide.errors import Problem, StudyError
 from evenglide.fieldlog.departures import Files, departures_of
@@ -98,7 +99,7 @@ def answer_study(
         launches,
         rule,
         provenance=_provenance(schedule, state, events),
-        remarks=(*checks_left_out(study, schedule), *audit_of_stops(readings)),
+        remarks=(*checks_left_out(study, schedule), *audit_of_stops(readings), *audit_of_tape(readings)),
         looks=judged,
     )
     if draw_was_left(study, {one.code for one in told}):

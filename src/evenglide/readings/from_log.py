@@ -23,6 +23,10 @@ from evenglide.units.quantities import length_factor
 
 LARGEST, SMALLEST = 1e100, 1e-100
 """Sizes that can be reckoned with, as for tables."""
+ON_TAPE = frozenset({"run-out", "timed mark"})
+"""Kinds of mark that are read from a tape."""
+AS_ON_TAPE = ("tape", "clip")
+"""Ways of reading that tell what the tape shows; a list tells the distance from the release itself."""
 
 Left = Literal[
     "not made", "not read", "doubtful", "peg lost", "unusable", "not placed", "not planned", "after the check"
@@ -45,6 +49,8 @@ class PlacedLaunch:
     cause : str or None
         Why it was set aside.
     at_least, stopped : bool
+    zero : float
+        Where the tape stood at release, in the study's unit: taken off what it showed. `value` is without it.
     """
 
     number: int
@@ -62,6 +68,7 @@ class PlacedLaunch:
     cause: str | None
     at_least: bool
     stopped: bool
+    zero: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +85,8 @@ class LogReadings:
         Practice launches, wear checks and returns to bare.
     stopped : tuple of int
         Stopped before the time of a timed mark; they count.
+    zeros : mapping of int to float
+        What was taken off the readings of launches, in the study's unit, where it is not nothing.
     left_out : mapping of str to tuple of int
         Launch numbers by reason: ``"not made"``; ``"not read"`` (made, no reading yet);
         ``"doubtful"`` (a text that is no number); ``"peg lost"``; ``"unusable"`` (unit unknown, or a
@@ -90,6 +99,7 @@ class LogReadings:
     numbers: tuple[int, ...]
     apart: tuple[PlacedLaunch, ...]
     stopped: tuple[int, ...]
+    zeros: Mapping[int, float] = field(default_factory=dict)
     left_out: Mapping[Left, tuple[int, ...]] = field(default_factory=dict)
 
 
@@ -126,6 +136,7 @@ def readings_from_log(study: Study, schedule: Schedule, state: State) -> LogRead
         numbers=tuple(one.number for one in counted),
         apart=tuple(one for one in placed if one.kind != "launch"),
         stopped=tuple(one.number for one in counted if one.stopped),
+        zeros={one.number: one.zero for one in counted if one.zero},
         left_out={reason: tuple(numbers) for reason, numbers in left.items()},
     )
 
@@ -149,12 +160,13 @@ class _Placer:
         launch = self._state.launches.get(planned.number)
         if launch is None or not launch.made:
             return "not made"
-        value = self._value(launch)
-        if isinstance(value, str):
-            return value
         preparation, treatment, item = self._prepared(planned, launch)
         coat = self._preparation.get(preparation, planned)
-        surface, direction = self._rig(planned, launch)
+        surface, direction, at_release = self._rig(planned, launch)
+        zero = at_release if _is_as_on_tape(launch.reading) else 0.0
+        value = self._value(launch, zero=zero)
+        if isinstance(value, str):
+            return value
         if treatment not in self._treatments or surface not in self._surfaces:
             return "not placed"
         return PlacedLaunch(
@@ -169,12 +181,13 @@ class _Placer:
             item=item,
             treatment=treatment,
             value=value,
-            decimals=_decimals_of(launch),
+            decimals=max(_decimals_of(launch), _decimals(repr(zero)) if zero else 0),
             cause=None if launch.set_aside is None else launch.set_aside.cause,
             at_least=launch.at_least and launch.set_aside is None,
             stopped=launch.stopped
             and launch.set_aside is None
             and self._surfaces[surface].mark == "timed mark",
+            zero=zero,
         )
 
     def _prepared(self, planned: ScheduledLaunch, launch: LaunchState) -> tuple[str, str, str]:
@@ -188,17 +201,19 @@ class _Placer:
             treatment, item = done.treatment or treatment, done.item or item
         return label, treatment, item
 
-    def _rig(self, planned: ScheduledLaunch, launch: LaunchState) -> tuple[str, str]:
-        """Surface and direction as they were."""
+    def _rig(self, planned: ScheduledLaunch, launch: LaunchState) -> tuple[str, str, float]:
+        """Surface, direction, and where the tape stood at release, as they were."""
         number = planned.set_up if launch.set_up is None else launch.set_up
         meant = self._set_up.get(number, planned)
         done = self._state.set_ups.get(number)
         surface = (done.surface if done else None) or meant.surface
         direction = (done.direction if done else None) or meant.direction
-        return surface, direction
+        on_tape = surface in self._surfaces and self._surfaces[surface].mark in ON_TAPE
+        zero = done.zero_point_m if done is not None and on_tape else None
+        return surface, direction, in_unit(zero or 0.0, "m", self._study.unit) or 0.0
 
-    def _value(self, launch: LaunchState) -> float | Left:
-        """Reading in the study's unit, or why there is none that counts."""
+    def _value(self, launch: LaunchState, *, zero: float) -> float | Left:
+        """Distance from the release in the study's unit, or why there is none that counts."""
         void = launch.set_aside is not None
         reading = launch.reading
         value, unit = (None, None) if reading is None else (reading.value, reading.unit)
@@ -209,13 +224,21 @@ class _Placer:
                 return math.nan
             return _why_unread(launch, reading)
         converted = in_unit(value, unit, self._study.unit)
+        if converted is None or not math.isfinite(converted):
+            return math.nan if void else "unusable"
+        converted = float(Decimal(repr(converted)) - Decimal(repr(zero)))
         if void:
-            return math.nan if converted is None else converted
-        if converted is None or not (SMALLEST <= abs(converted) <= LARGEST or value == 0):
+            return converted
+        if not (SMALLEST <= abs(converted) <= LARGEST or converted == 0):
             return "unusable"
         if self._study.scale == "ratio" and converted <= 0:
             return "unusable"
         return converted
+
+
+def _is_as_on_tape(reading: Reading | None) -> bool:
+    """Whether somebody said what the tape shows: so does a bound, which a phone alone can tell."""
+    return reading is None or reading.value is None or reading.method.startswith(AS_ON_TAPE)
 
 
 def _why_unread(launch: LaunchState, reading: Reading | None) -> Left:
@@ -256,9 +279,12 @@ def in_unit(value: float, unit: str | None, wanted: str | None) -> float | None:
 
 def _decimals_of(launch: LaunchState) -> int:
     """Count the decimals that a reading was written with; an exponent shifts them."""
-    text = launch.reading.text if launch.reading is not None else ""
     if launch.reading is None and launch.bound is not None:
-        text = repr(launch.bound)
+        return _decimals(repr(launch.bound))
+    return _decimals(launch.reading.text if launch.reading is not None else "")
+
+
+def _decimals(text: str) -> int:
     match = re.fullmatch(r"[+-]?[0-9]*(?:[.,](?P<after>[0-9]*))?(?:e(?P<power>[+-]?[0-9]+))?", text.lower())
     if match is None:
         return 0

@@ -183,6 +183,11 @@ AUDIT: Mapping[str, Entry] = {
         "they stood. That is a run-out, not a place after a time: beyond it the two treatments are no "
         "longer compared at one moment of their glide.",
     ),
+    "tape-not-at-zero": Entry(
+        severity="fine",
+        text="For {count} of {launches} launches the tape did not begin where the gear was released: what it "
+        "stood at there, {least} to {most} {unit}, was taken off what was read.",
+    ),
     "void-and-at-least": Entry(
         severity="fine",
         text="{rows} launches are marked both as set aside and as at least; they count as set aside.",

@@ -19,7 +19,8 @@ export function setUpScreen(app) {
     words,
     field("Other words for the surface", { name: "words" }),
     field("Wind", { name: "wind" }, "say: none, breeze from behind, gusts across"),
-    field("Zero point on the tape (m)", { name: "zero", inputmode: "decimal" }, "where the front edge is at release"),
+    field("Tape at release (m)", { name: "zero", inputmode: "decimal", value: day.setUps.get(stood)?.zero_point_m ?? "" },
+      "what it shows at the front edge, if not 0; it is taken off all readings here"),
     field("Level along the lane", { name: "level" }, "say: 0.3 degrees down"),
     field("Photo", { name: "photo" }, "its number, if one was taken"),
     plan.address && photoField(app, () => form.querySelector('[name="photo"]')),
@@ -58,7 +59,7 @@ function changes(before, next) {
   const named = [["surface", before.surface, next.surface], ["direction", before.direction, next.direction], ["round", before.block, next.block]];
   const other = named.filter(([, was, is]) => was !== is).map(([name, was, is]) => `${name}: ${was} → ${is}`);
   const same = named.filter(([, was, is]) => was === is).map(([name, was]) => `${name} stays: ${was}`);
-  return [...other, ...same, "same launcher, same pull, same zero point"];
+  return [...other, ...same, "same launcher, same pull, the tape laid anew from the release"];
 }
 
 /** Where there is a laptop, a photo goes there at once; if it cannot, its number is noted instead. */

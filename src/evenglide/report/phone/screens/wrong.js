@@ -10,7 +10,7 @@ const SHOWN = 8, WHY = "said on the spot";
 const BY_HAND = {
   session: [["place", "Place"], ["weather", "Sky and wind"]],
   prepared: [["grams", "Grams used", "g"], ["batch", "Batch or tin"], ["who", "Who prepared it"]],
-  set_up: [["zero_point_m", "Zero point on the tape (m)", "m"], ["level", "Level along the lane"], ["photo", "Photo"]],
+  set_up: [["zero_point_m", "Tape at release (m)", "m"], ["level", "Level along the lane"], ["photo", "Photo"]],
   condition: [["words", "In words"]],
   landed: [["peg", "Peg"], ["clip", "Clip"]],
   at_least: [["value", "At least", "m"]],
