@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -85,6 +86,8 @@ def test_where_it_was_posted_is_recorded(planned: Path) -> None:
     body = read_log(planned / "log.sqlite")[-1].body
     assert isinstance(body, Posted)
     assert (body.where, body.when) == ("forum", "Friday")
+    assert as_json("status", planned)["posted"] == ["forum, Friday"]
+    assert re.search(r"^Posted +forum, Friday$", run("status", planned).stdout, re.MULTILINE)
 
 
 def test_changed_files_are_not_sealed_again(planned: Path) -> None:

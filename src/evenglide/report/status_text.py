@@ -37,6 +37,7 @@ def status_text(
     fingerprint: str | None,
     folder: str,
     checks: Sequence[int] = (),
+    posted: Sequence[str] = (),
     width: int = 88,
 ) -> str:
     """Tell where a study stands.
@@ -52,6 +53,8 @@ def status_text(
         As somebody typed it, for the next command.
     checks : sequence of int, optional
         Rounds after which a half-way check is planned.
+    posted : sequence of str, optional
+        Where and when the fingerprint was posted.
     width : int, optional
         Characters in a line.
 
@@ -66,7 +69,7 @@ def status_text(
     if progress.stage == "to plan":
         rows = [("Plan", "None yet.")]
     if fingerprint is not None:
-        rows += [("Sealed", fingerprint), ("Made", _made(progress))]
+        rows += [("Sealed", fingerprint), *(("Posted", where) for where in posted), ("Made", _made(progress))]
     rows += [("Otherwise" if at == 0 else "", one.text) for at, one in enumerate(departures)]
     if checks and progress.stage != "to answer":
         rows.append(("Half-way check", _checks(progress, checks)))

@@ -10,6 +10,7 @@ from evenglide.fieldlog.progress import Progress, progress_of, so_far
 from evenglide.plan.table import read_schedule
 from evenglide.readings.from_log import readings_from_log
 from evenglide.readings.left_out import departures_of_readings
+from evenglide.report.carried_out import posted_words
 from evenglide.show.departures import Departure, gravest_first
 from evenglide.store.folder_state import read_state
 from evenglide.store.study_folder import has_schedule, read_schedule_file, read_study_file
@@ -21,13 +22,14 @@ STATUS_FORMAT = "evenglide.status/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Status:
-    """A study, how far it has come, what was done otherwise than sealed, and the rounds before checks."""
+    """A study, how far it has come, what was done otherwise than sealed and posted, and its checks."""
 
     study: Study
     progress: Progress
     fingerprint: str | None
     departures: tuple[Departure, ...]
     checks: tuple[int, ...] = ()
+    posted: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, object]:
         """Return the status as the plain ``evenglide.status/1`` document; hidden treatments stay hidden."""
@@ -41,6 +43,7 @@ class Status:
             "progress": progress,
             "departures": [asdict(one) for one in self.departures],
             "checks": list(self.checks),
+            "posted": list(self.posted),
         }
 
 
@@ -70,6 +73,7 @@ def status_of_folder(folder: str) -> Status:
         fingerprint=state.seal.fingerprint,
         departures=departures,
         checks=check_rounds(study, sealed),
+        posted=posted_words(state),
     )
 
 
@@ -84,6 +88,7 @@ def status_in_words(folder: str, status: Status) -> str:
         fingerprint=status.fingerprint,
         folder=folder,
         checks=status.checks,
+        posted=status.posted,
     )
 
 
