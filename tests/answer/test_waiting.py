@@ -6,7 +6,7 @@ import pytest
 
 from evenglide.answer.looking import check_time, waiting_launches
 from evenglide.errors import StudyError
-from evenglide.fieldlog.bodies import AtLeast, PegLost, Read, Stopped
+from evenglide.fieldlog.bodies import AtLeast, Elsewhere, PegLost, Read, Skipped, Stopped
 from evenglide.fieldlog.fold import replay
 from tests.answer.test_looks import BIG, PLAN, TEXT
 from tests.fieldlog.made_up import STUDY_TEXT, log_of, study
@@ -43,3 +43,21 @@ def test_a_launch_that_left_the_lane_or_stopped_is_waited_for_until_it_is_read(
         AtLeast(launch=last, value=9.0),
     ):
         assert waiting_launches(PLAN, replay(log_of(PLAN, [*told, end], text=TEXT))) == frozenset()
+
+
+def test_what_is_recorded_elsewhere_is_waited_for_until_it_comes_or_is_left_out() -> None:
+    """A phone that was told so goes on beyond it; on its own, that would read as left out."""
+    paper = {9, 10}
+    here = [body for body in BIG if getattr(body, "launch", None) not in paper]
+    assert waiting_launches(PLAN, replay(log_of(PLAN, here, text=TEXT))) == frozenset()
+    told = [*here, Elsewhere(launches=sorted(paper), how="paper")]
+    state = replay(log_of(PLAN, told, text=STUDY_TEXT))
+    assert waiting_launches(PLAN, state) == paper
+    with pytest.raises(StudyError, match="118 of 120 planned launches made and read"):
+        check_time(study(STUDY_TEXT), PLAN, state)
+    typed = [*told, *(Read(launch=number, text="5.0", value=5.0) for number in paper)]
+    assert waiting_launches(PLAN, replay(log_of(PLAN, typed, text=TEXT))) == frozenset()
+    stopped = [*told, Read(launch=9, text="5.0", value=5.0), Stopped(launch=10)]
+    assert waiting_launches(PLAN, replay(log_of(PLAN, stopped, text=TEXT))) == frozenset(), "as if made here"
+    cut = [*told, Skipped(launches=sorted(paper))]
+    assert waiting_launches(PLAN, replay(log_of(PLAN, cut, text=TEXT))) == frozenset()

@@ -8,6 +8,7 @@ import pytest
 
 from evenglide.fieldlog.bodies import (
     Body,
+    Elsewhere,
     Landed,
     Launched,
     Prepared,
@@ -81,6 +82,24 @@ def test_what_is_waited_for_is_named() -> None:
 def test_a_reading_outweighs_that_a_launch_was_to_be_skipped() -> None:
     found = day(*MORNING, Skipped(launches=[1]), Launched(launch=1), Read(launch=1, text="5", value=5.0))
     assert found.marks[1] == "read"
+
+
+def test_what_is_recorded_elsewhere_moves_a_phone_on_and_counts_as_nothing_made() -> None:
+    second_phone = day(Elsewhere(launches=[1]))
+    assert (second_phone.state, second_phone.next and second_phone.next["number"]) == ("ready", 2)
+    assert (second_phone.marks[1], second_phone.made) == ("elsewhere", 0)
+    a_round_on_paper = day(*MORNING, SetAside(launch=1, cause="gust"), Elsewhere(launches=[2, 3, 4]))
+    assert (a_round_on_paper.state, a_round_on_paper.next and a_round_on_paper.next["number"]) == (
+        "morning",
+        5,
+    )
+    assert a_round_on_paper.made == 1
+    assert day(Elsewhere(launches=[*range(1, 9)])).state == "done"
+
+
+def test_what_is_recorded_or_left_out_outweighs_that_it_is_elsewhere() -> None:
+    said = (*MORNING, Elsewhere(launches=[1, 2, 3]), SetAside(launch=1, cause="gust"), Skipped(launches=[2]))
+    assert [day(*said).marks[number] for number in (1, 2, 3)] == ["set aside", "skipped", "elsewhere"]
 
 
 def test_the_plan_names_no_treatment_beside_its_launches() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from tests.fieldlog.elsewhere_days import partly_elsewhere
 from tests.fieldlog.random_days import expected_of, vector
 from tests.reference_data import kept_days
 
@@ -43,12 +44,12 @@ def replayed(page: Page, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 def test_the_phone_makes_of_kept_days_what_the_laptop_makes(page: Page) -> None:
     days = kept_days()
-    assert len(days) == 42
+    assert len(days) == 54
     assert replayed(page, days) == [day["expected"] for day in days]
 
 
 def test_and_of_any_other_day(page: Page) -> None:
-    days = [vector(seed) for seed in RANDOM_DAYS]
+    days = [vector(seed) if seed % 2 else partly_elsewhere(seed) for seed in RANDOM_DAYS]
     differing = [
         (seed, mine, day["expected"])
         for seed, day, mine in zip(RANDOM_DAYS, days, replayed(page, days), strict=True)

@@ -41,11 +41,12 @@ def waiting_launches(schedule: Schedule, state: State) -> frozenset[int]:
     """List the numbers of planned launches that count and are still to be made, or to be read.
 
     A launch that was left out is not waited for: that was recorded, or its round was begun on its surface and
-    the plan was followed beyond it. What was launched from the place where the rig stands now is still to be
-    read, even if it is the last of the plan.
+    the plan was followed beyond it, and nobody said that it is recorded elsewhere. What was launched from the
+    place where the rig stands now is still to be read, even if it is the last of the plan.
     """
     made = set(state.made)
     skipped = {number for one in state.skipped for number in one.said.launches}
+    elsewhere = {number for one in state.elsewhere for number in one.said.launches} - made
     last = max((one.number for one in schedule.launches if one.number in made), default=0)
     planned = [launch for launch in schedule.launches if launch.kind == "launch"]
     begun = {(one.block, one.surface) for one in planned if one.number in made}
@@ -58,6 +59,7 @@ def waiting_launches(schedule: Schedule, state: State) -> frozenset[int]:
         and (
             (one.block, one.surface) not in begun
             or one.number > last
+            or one.number in elsewhere
             or (one.number in made and one.set_up in stands)
         )
     )

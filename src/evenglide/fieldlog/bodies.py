@@ -9,26 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter
+from pydantic import Field, JsonValue, TypeAdapter
 
 from evenglide.constants import EXACT_INTEGER_LIMIT
-
-Number = Annotated[float, Field(allow_inf_nan=False)]
-LaunchNumber = Annotated[int, Field(ge=1, lt=EXACT_INTEGER_LIMIT)]
-
-
-class BodyModel(BaseModel):
-    """What all bodies share."""
-
-    model_config = ConfigDict(extra="allow", frozen=True, strict=True, ser_json_inf_nan="null")
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values, as they are stored: fields that were never given are left out."""
-        return {
-            name: value
-            for name, value in self.model_dump(mode="json").items()
-            if name in ("kind", "version") or name in self.model_fields_set
-        }
+from evenglide.fieldlog.body_model import BodyModel, LaunchNumber, Number
 
 
 class Sealed(BodyModel):
@@ -189,6 +173,18 @@ class Skipped(BodyModel):
     why: str = ""
 
 
+class Elsewhere(BodyModel):
+    """Launches that are recorded elsewhere: a phone does not ask for them, and nothing is left out.
+
+    `how`: "paper", "another phone", or nothing where it was not said.
+    """
+
+    kind: Literal["elsewhere"] = "elsewhere"
+    version: Literal[1] = 1
+    launches: list[LaunchNumber]
+    how: str = ""
+
+
 class RoundEnded(BodyModel):
     """The coats of a round were taken off, with what was ticked for that."""
 
@@ -347,6 +343,7 @@ KnownBody = Annotated[
     | SetAside
     | PegLost
     | Skipped
+    | Elsewhere
     | RoundEnded
     | CoatDamaged
     | Corrected

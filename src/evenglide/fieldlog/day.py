@@ -5,20 +5,25 @@ The phone reckons the same in its own language; `tests/vectors/day` holds both t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from evenglide.fieldlog.state import LaunchState, State
 
-Mark = Literal["unmade", "made", "landed", "read", "at least", "stopped", "set aside", "lost", "skipped"]
+Mark = Literal[
+    "unmade", "made", "landed", "read", "at least", "stopped", "set aside", "lost", "skipped", "elsewhere"
+]
 DayState = Literal["morning", "prepare", "set up", "ready", "landed", "read", "end of coat", "done"]
 
 MOST_UNREAD = 6
 """Pegs that are read in one walk along the tape at most (common practice, no source)."""
 NEEDS_NO_READING = frozenset({"practice"})
+BARE = "return to bare"
 TO_READ = frozenset({"landed", "stopped", "at least"})
 """A launch that stopped early or left the lane is read too: where, and as what, are two things."""
+OPEN = frozenset({"unmade", "elsewhere"})
+"""Of these launches nothing is in the log; the second kind are not asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +43,8 @@ class Day:
     unread : tuple of int
         Launches of which is still to be read where they came to, in the order of the plan.
     made, planned : int
-        Launches of the plan that were made or will not be, and all of them.
+        Launches of the plan that were made or will not be, and all of them. What is recorded elsewhere counts
+        once it is in this log.
     """
 
     state: DayState
@@ -78,8 +84,14 @@ def day_of(plan: Mapping[str, Any], state: State) -> Day:
     """
     launches = plan["launches"]
     skipped = {number for one in state.skipped for number in one.said.launches}
+    elsewhere = {number for one in state.elsewhere for number in one.said.launches}
     marks = {
-        one["number"]: _mark(state.launches.get(one["number"]), one["number"] in skipped) for one in launches
+        one["number"]: _mark(
+            state.launches.get(one["number"]),
+            skipped=one["number"] in skipped,
+            elsewhere=one["number"] in elsewhere,
+        )
+        for one in launches
     }
     left = [one for one in launches if marks[one["number"]] == "unmade"]
     following = left[0] if left else None
@@ -91,22 +103,24 @@ def day_of(plan: Mapping[str, Any], state: State) -> Day:
     ]
     landing = [one for one in launches if marks[one["number"]] == "made"]
     on_the_tape = [number for number in unread if not _clip_alone(state.launches.get(number))]
-    name, waiting = _state(plan, state, following=following, landing=landing, unread=on_the_tape)
+    name, waiting = _state(
+        plan, state, following=following, landing=landing, unread=on_the_tape, elsewhere=elsewhere
+    )
     return Day(
         state=name,
         next=following,
         waiting_for=waiting,
         marks=marks,
         unread=tuple(unread),
-        made=len(launches) - len(left),
+        made=sum(mark not in OPEN for mark in marks.values()),
         planned=len(launches),
     )
 
 
-def _mark(launch: LaunchState | None, skipped: bool) -> Mark:
-    """How one launch stands; what was recorded of it outweighs that it was to be skipped."""
+def _mark(launch: LaunchState | None, *, skipped: bool, elsewhere: bool) -> Mark:
+    """How one launch stands; what was recorded of it outweighs that it was to be skipped, or is elsewhere."""
     if launch is None or not launch.made:
-        return "skipped" if skipped else "unmade"
+        return "skipped" if skipped else "elsewhere" if elsewhere else "unmade"
     if launch.set_aside is not None:
         return "set aside"
     if launch.stopped:
@@ -139,6 +153,7 @@ def _state(
     following: Mapping[str, Any] | None,
     landing: Sequence[Mapping[str, Any]],
     unread: Sequence[int],
+    elsewhere: Set[int],
 ) -> tuple[DayState, tuple[str, ...]]:
     """What is to be done now: the first thing that is missing."""
     if landing:
@@ -147,21 +162,29 @@ def _state(
     moves = following is None or any(one["set_up"] != following["set_up"] for one in here)
     if unread and (moves or len(unread) >= MOST_UNREAD):
         return "read", ()
-    ended = {one.said.block for one in state.ended}
-    begun = [one["block"] for one in plan["launches"] if one["preparation"] in state.preparations]
+    # What belongs to launches that are recorded elsewhere is recorded there too: the morning, the coats of
+    # their set-ups, that the rig stood, the end of their round.
+    there = [one for one in plan["launches"] if one["number"] in elsewhere]
+    stood = {one["set_up"] for one in there}
+    coats_there = {one["preparation"] for one in plan["launches"] if one["set_up"] in stood}
+    coated = coats_there.union(state.preparations)
+    begun = [one for one in plan["launches"] if one["preparation"] in coated]
     # A round before the last one that was begun is over, whether somebody said so or not; what shows that the
     # coats are off is launched after they were taken off.
-    over = following is None or [following["block"]] != begun[-1:] or following["kind"] == "return to bare"
-    if begun and begun[-1] not in ended and over:
+    last = begun[-1] if begun else None
+    ended = {one.said.block for one in state.ended}
+    over = (
+        following is None or last is None or following["block"] != last["block"] or following["kind"] == BARE
+    )
+    if over and last is not None and last["block"] not in ended and last["number"] not in elsewhere:
         return "end of coat", ()
     if following is None:
         return "done", ()
-    if not any(one.said.outing in (None, following["outing"]) for one in state.sessions):
+    begins = any(one["outing"] == following["outing"] for one in there)
+    if not begins and not any(one.said.outing in (None, following["outing"]) for one in state.sessions):
         return "morning", ()
     coats = [one["preparation"] for one in plan["launches"] if one["set_up"] == following["set_up"]]
-    waiting = tuple(one for one in dict.fromkeys(coats) if one not in state.preparations)
+    waiting = tuple(one for one in dict.fromkeys(coats) if one not in coated)
     if waiting:
         return "prepare", waiting
-    if following["set_up"] not in state.set_ups:
-        return "set up", ()
-    return "ready", ()
+    return "ready" if following["set_up"] in stood.union(state.set_ups) else "set up", ()

@@ -11,9 +11,9 @@ from typing import TypeVar
 
 from evenglide.fieldlog.bodies import (
     Block,
-    BodyModel,
     CoatDamaged,
     Condition,
+    Elsewhere,
     Guess,
     Incident,
     Look,
@@ -28,6 +28,7 @@ from evenglide.fieldlog.bodies import (
     SetUp,
     Skipped,
 )
+from evenglide.fieldlog.body_model import BodyModel
 from evenglide.fieldlog.correcting import facts_of
 from evenglide.fieldlog.events import Draft, Event
 from evenglide.fieldlog.launching import launches_of, made_in_order
@@ -109,6 +110,7 @@ def _stated(history: Sequence[Entry]) -> State:
         blocks=_said(facts, Block),
         ended=_said(facts, RoundEnded),
         skipped=_said(facts, Skipped),
+        elsewhere=_said(facts, Elsewhere),
         damages=_said(facts, CoatDamaged),
         conditions=_said(facts, Condition),
         guesses=_said(facts, Guess),
@@ -142,6 +144,7 @@ def framed(facts: Sequence[Fact], *, launches: Mapping[int, LaunchState]) -> Sta
         sessions=_said(facts, Session),
         ended=_said(facts, RoundEnded),
         skipped=_said(facts, Skipped),
+        elsewhere=_said(facts, Elsewhere),
     )
 
 

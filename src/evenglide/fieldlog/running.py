@@ -14,6 +14,7 @@ from typing import Any
 from evenglide.fieldlog.bodies import (
     Body,
     Corrected,
+    Elsewhere,
     Launched,
     Prepared,
     RoundEnded,
@@ -30,7 +31,7 @@ from evenglide.fieldlog.fold import entry_of, framed
 from evenglide.fieldlog.launching import launches_of
 from evenglide.fieldlog.state import Entry, Fact, LaunchState, State
 
-FRAME = (Prepared, RoundEnded, Session, SetUp, Skipped)
+FRAME = (Elsewhere, Prepared, RoundEnded, Session, SetUp, Skipped)
 """What frames a day: few of them, however many launches there are."""
 FRAME_KINDS = frozenset(str(kind.model_fields["kind"].default) for kind in FRAME)
 

@@ -15,6 +15,7 @@ from evenglide.fieldlog.bodies import (
     Body,
     CoatDamaged,
     Condition,
+    Elsewhere,
     Guess,
     Incident,
     Look,
@@ -237,7 +238,7 @@ class State:
         Device time of it; "" without one.
     preparations : mapping of str to Prepared
     set_ups : mapping of int to SetUp
-    postings, sessions, blocks, ended, skipped, damages, conditions, guesses, incidents
+    postings, sessions, blocks, ended, skipped, elsewhere, damages, conditions, guesses, incidents
     looks, reveals, remarks, merges
         What was said of each kind, in the order of replay.
     questions : tuple of Question
@@ -255,6 +256,7 @@ class State:
     blocks: tuple[When[Block], ...] = ()
     ended: tuple[When[RoundEnded], ...] = ()
     skipped: tuple[When[Skipped], ...] = ()
+    elsewhere: tuple[When[Elsewhere], ...] = ()
     damages: tuple[When[CoatDamaged], ...] = ()
     conditions: tuple[When[Condition], ...] = ()
     guesses: tuple[When[Guess], ...] = ()

@@ -10,6 +10,7 @@ from evenglide.fieldlog.bodies import (
     Condition,
     Conflicting,
     Corrected,
+    Elsewhere,
     Guess,
     Incident,
     Landed,
@@ -126,6 +127,9 @@ def _of_marks(body: Body) -> str | None:
         case Skipped():
             which = listed([str(number) for number in body.launches]) or "none"
             return f"Launches that will not be made: {which}{_because(body.why)}."
+        case Elsewhere():
+            which = listed([str(number) for number in body.launches]) or "none"
+            return f"Launches that are recorded elsewhere: {which}{_because(body.how)}."
     return None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from tests.fieldlog.elsewhere_days import ELSEWHERE_DAYS, elsewhere_day
 from tests.fieldlog.odd_days import ODD_DAYS, odd_day
 from tests.fieldlog.random_days import vector
 
@@ -17,6 +18,7 @@ def main() -> None:
     days = []
     drawn_days = [(f"day {seed}", vector(seed)) for seed in range(DAYS)]
     drawn_days += [(name, odd_day(name)) for name in ODD_DAYS]
+    drawn_days += [(name, elsewhere_day(name)) for name in ELSEWHERE_DAYS]
     for name, drawn in drawn_days:
         if drawn["plan"] not in plans:
             plans.append(drawn["plan"])

@@ -3,7 +3,7 @@
 
 /**
  * @typedef {{id: string, device: string, sequence: number, device_time: string, body: Record<string, any>}} Draft
- * @typedef {"unmade"|"made"|"landed"|"read"|"at least"|"stopped"|"set aside"|"lost"|"skipped"} Mark
+ * @typedef {"unmade"|"made"|"landed"|"read"|"at least"|"stopped"|"set aside"|"lost"|"skipped"|"elsewhere"} Mark
  * @typedef {{
  *   launched: boolean, landed: boolean, peg: string, clip: string, text: string|null, value: number|null,
  *   unit: string|null, atLeast: boolean, bound: number|null, stopped: boolean, lost: boolean,
@@ -20,6 +20,8 @@
 /** Pegs that are read in one walk along the tape at most. */
 export const MOST_UNREAD = 6;
 const BARE = "return to bare";
+/** Of these launches nothing is recorded here; the second kind are not asked for. */
+const OPEN = ["unmade", "elsewhere"];
 
 const LARGEST = 2 ** 53;
 const isText = (/** @type {any} */ value) => typeof value === "string";
@@ -42,6 +44,7 @@ const KINDS = {
   session: { outing: orNull(isWhole), place: isText, weather: isText, people: listOf(isText) },
   round_ended: { "!block": isText, ticks: listOf(isText) },
   skipped: { "!launches": listOf(isLaunch), why: isText },
+  elsewhere: { "!launches": listOf(isLaunch), how: isText },
   launched: { "!launch": isLaunch, order: orNull(isNumber), preparation: orNull(isText), set_up: orNull(isWhole),
     peg: isText, beep_error_s: orNull(isNumber) },
   landed: { "!launch": isLaunch, peg: isText, clip: isText },
@@ -216,9 +219,9 @@ function wasMade(launch) {
     || launch.lost || launch.setAside !== null;
 }
 
-/** How one launch stands; what was recorded outweighs that it was to be skipped. @returns {Mark} */
-function markOf(launch, skipped) {
-  if (!launch || !wasMade(launch)) return skipped ? "skipped" : "unmade";
+/** How one launch stands; what was recorded outweighs that it was to be skipped, or is elsewhere. @returns {Mark} */
+function markOf(launch, skipped, elsewhere) {
+  if (!launch || !wasMade(launch)) return skipped ? "skipped" : elsewhere ? "elsewhere" : "unmade";
   if (launch.setAside !== null) return "set aside";
   if (launch.stopped) return "stopped";
   if (launch.atLeast) return "at least";
@@ -241,13 +244,15 @@ export function dayOf(plan, drafts) {
   const first = (bodies, name) => new Map([...bodies, ...[...bodies].reverse()].map((body) => [body[name], body]));
   const launches = launchesOf(facts);
   const skipped = new Set(said("skipped").flatMap((body) => body.launches));
+  const elsewhere = new Set(said("elsewhere").flatMap((body) => body.launches));
   /** @type {Map<number, Mark>} */
-  const marks = new Map(plan.launches.map((one) => [one.number, markOf(launches.get(one.number), skipped.has(one.number))]));
+  const marks = new Map(plan.launches.map(({ number }) =>
+    [number, markOf(launches.get(number), skipped.has(number), elsewhere.has(number))]));
   const left = plan.launches.filter((one) => marks.get(one.number) === "unmade");
   const unread = plan.launches.filter((one) =>
     one.kind !== "practice" && isToRead(launches.get(one.number), marks.get(one.number)));
   const known = {
-    facts, launches, marks,
+    facts, launches, marks, elsewhere,
     preparations: first(said("prepared"), "preparation"),
     setUps: first(said("set_up"), "set_up"),
     sessions: said("session"),
@@ -262,26 +267,32 @@ export function dayOf(plan, drafts) {
     ...known, state, waitingFor,
     unread: unread.map((one) => one.number),
     onTheTape: known.waiting.map((one) => one.number),
-    made: plan.launches.length - left.length,
+    made: [...marks.values()].filter((mark) => !OPEN.includes(mark)).length,
     planned: plan.launches.length,
   };
 }
 
 /** What is to be done now: the first thing that is missing. @returns {[string, string[]]} */
-function stateOf(plan, { landing, next, waiting, ended, preparations, setUps, sessions }) {
+function stateOf(plan, { landing, next, waiting, ended, preparations, setUps, sessions, elsewhere }) {
   if (landing.length) return ["landed", []];
   const moves = next === null || waiting.some((one) => one.set_up !== next.set_up);
   if (waiting.length && (moves || waiting.length >= MOST_UNREAD)) return ["read", []];
+  // What belongs to launches that are recorded elsewhere is recorded there too: the morning, the coats of their
+  // set-ups, that the rig stood, the end of their round.
+  const there = plan.launches.filter((one) => elsewhere.has(one.number)), stood = new Set(there.map((one) => one.set_up));
+  const coated = new Set([...preparations.keys(), ...plan.launches.filter((one) => stood.has(one.set_up)).map((one) => one.preparation)]);
   // A round before the last one that was begun is over, whether somebody said so or not; what shows that the
   // coats are off is launched after they were taken off.
-  const begun = plan.launches.filter((one) => preparations.has(one.preparation)).map((one) => one.block).pop();
-  if (begun !== undefined && !ended.has(begun) && (next === null || next.block !== begun || next.kind === BARE)) return ["end of coat", []];
+  const last = plan.launches.filter((one) => coated.has(one.preparation)).pop();
+  if (last && !ended.has(last.block) && !elsewhere.has(last.number)
+    && (next === null || next.block !== last.block || next.kind === BARE)) return ["end of coat", []];
   if (next === null) return ["done", []];
-  if (!sessions.some((one) => (one.outing ?? null) === null || one.outing === next.outing)) return ["morning", []];
+  if (!there.some((one) => one.outing === next.outing)
+    && !sessions.some((one) => (one.outing ?? null) === null || one.outing === next.outing)) return ["morning", []];
   const coats = new Set(plan.launches.filter((one) => one.set_up === next.set_up).map((one) => one.preparation));
-  const waitingFor = [...coats].filter((one) => !preparations.has(one));
+  const waitingFor = [...coats].filter((one) => !coated.has(one));
   if (waitingFor.length) return ["prepare", waitingFor];
-  return setUps.has(next.set_up) ? ["ready", []] : ["set up", []];
+  return setUps.has(next.set_up) || stood.has(next.set_up) ? ["ready", []] : ["set up", []];
 }
 
 /** A day as the vectors hold it. @param {Day} day */
