@@ -102,7 +102,7 @@ def test_what_is_cut_is_cut_alike(shown: Any) -> None:
     cut = [one for one in plan if one["number"] in skipped["launches"]]
     for set_up in {one["set_up"] for one in cut}:
         assert len({one["preparation"] for one in cut if one["set_up"] == set_up}) == 2
-    phone.button("Short of time").click()
+    phone.button("Not as planned").click()
     phone.record("Leave out melt pan")
     left = phone.page.evaluate(
         "() => [...window.evenglide.day.marks].filter(([, mark]) => mark === 'unmade')"
@@ -195,3 +195,19 @@ def test_a_browser_that_keeps_nothing_says_so(chromium: Browser, tmp_path: Path)
     expect(page.get_by_role("alert")).to_contain_text("This browser keeps nothing")
     expect(page.locator(".saved")).to_have_text("not saving")
     context.close()
+
+
+def test_another_cause_is_kept_in_the_words_that_were_typed(shown: Any) -> None:
+    phone = shown([*READY, {"kind": "launched", "launch": 1}])
+    for press in ("Set aside", "Another cause"):
+        phone.press(press)
+    expect(phone.page.locator("main")).to_contain_text("none of the causes stated before")
+    phone.page.get_by_label("In a few words").fill("a gust took it")
+    phone.press("Set it aside")
+    expect(phone.page.locator("#screen")).to_have_attribute("data-screen", "ready")
+    assert phone.bodies()[-1] == {
+        "kind": "set_aside",
+        "launch": 1,
+        "cause": "a gust took it",
+        "value_seen": False,
+    }

@@ -19,8 +19,10 @@ export function landedScreen(app) {
     app.place.querySelector(".actions").replaceChildren(button("Back", () => app.show()));
     app.place.querySelector("h1").focus();
   };
+  const aside = (cause) => say({ kind: "set_aside", cause, value_seen: seen });
   const causes = () => instead("Set aside, because",
-    [...plan.void_reasons, "another cause"].map((cause) => button(cause, () => say({ kind: "set_aside", cause, value_seen: seen }))));
+    plan.void_reasons.map((cause) => button(cause, () => aside(cause))),
+    button("Another cause…", () => instead("What happened?", otherCause(aside))));
   const others = () => instead("Which peg?",
     element("div", { class: "pegs" }, Array.from({ length: MOST_PEGS }, (_, at) => String(at + 1))
       .map((one) => button(one, () => say({ kind: "landed", peg: one }), "peg"))),
@@ -40,6 +42,15 @@ export function landedScreen(app) {
       button(timed ? "Other peg or clip…" : "Other peg…", others),
     ],
   };
+}
+
+/** A cause that nobody stated before; it is kept, and told. */
+function otherCause(aside) {
+  const input = element("input", { id: "other-cause", type: "text", autocomplete: "off" });
+  return element("div", { class: "field" },
+    element("label", { for: "other-cause" }, "In a few words"), input,
+    element("p", { class: "soft" }, "It is none of the causes stated before launch 1. The report will say so."),
+    button("Set it aside", () => aside(input.value.trim() || "another cause"), "main"));
 }
 
 /** A film of the launch, to be read later frame by frame. */
