@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from evenglide.fieldlog.bodies import Landed, Launched, Read
 from evenglide.fieldlog.events import Event
 from evenglide.steps import laptop
 from evenglide.steps.desk import Desk
-from evenglide.store.log import read_log
+from evenglide.store.log import Log, read_log
 from tests.field.phone import Phone, play_day
 from tests.field.server import Server
 from tests.field.studies import copied, invented_readings, planned, sealed_study
@@ -241,6 +242,87 @@ def test_it_works_without_script(server: Server, page: Page) -> None:
     assert sorted(body["text"] for body in taken_in(server.folder).values()) == ["5.30", "5.31"]
 
 
+@WIDE
+def test_a_value_far_from_the_others_is_asked_about_and_may_be_sent(server: Server, page: Page) -> None:
+    texts = invented_readings(planned(server.folder)[1])
+    opened(page, server)
+    number = next(one for one in texts if one not in sampled(page))
+    for launch, text in {**texts, number: "99999"}.items():
+        page.locator(f"[name=reading-{launch}]").fill(text)
+    page.get_by_role("button", name="Take it in").click()
+    second_look(page, texts)
+    page.get_by_role("button", name="Take it in").click()
+    alert = page.get_by_role("alert")
+    expect(alert).to_contain_text("Far from the others: look once more")
+    expect(alert.get_by_role("listitem")).to_have_count(1)
+    expect(alert).to_contain_text(f"launch {number}: 99999; the others on")
+    assert taken_in(server.folder) == {}, "nothing was sent yet"
+    page.get_by_role("button", name="Take it in").click()
+    expect(page.get_by_role("status")).to_contain_text("16 readings")
+    page.goto(f"{server.address}/day")
+    (link,) = page.get_by_role("link", name="Its record").all()
+    expect(page.locator(".notice")).to_contain_text(f"Launch {number} on")
+    expect(page.locator(".notice")).to_contain_text("99999\u00a0m, far from the others there (about ")
+    link.click()
+    expect(page.locator(":target")).to_contain_text(f"Launch {number} went 99999 m")
+
+
+@WIDE
+def test_a_second_look_is_kept_over_a_refusal_and_the_row_says_what_is_wrong(
+    server: Server, page: Page
+) -> None:
+    opened(page, server)
+    first, *_ = sampled(page)
+    wrong = next(number for number in range(1, 17) if number not in sampled(page))
+    page.locator(f"[name=reading-{first}]").fill("5.3")
+    page.locator(f"[name=reading-{wrong}]").fill("five")
+    page.get_by_role("button", name="Take it in").click()
+    page.locator(f"[name=again-{first}]").fill("5.3")
+    page.get_by_role("button", name="Take it in").click()
+    expect(page.locator(f"tr[data-launch='{wrong}']")).to_contain_text(
+        'found "five"; expected a plain number'
+    )
+    expect(page.locator(f"[name=reading-{wrong}]")).to_be_focused()
+    expect(page.locator(f"[name=again-{first}]")).to_have_value("5.3")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("5.5")
+    page.get_by_role("button", name="Take it in").click()
+    expect(page.get_by_role("status")).to_contain_text("2 readings")
+
+
+@WIDE
+def test_the_list_begins_where_somebody_has_to_go_on(server: Server, page: Page) -> None:
+    with Log(server.folder / "log.sqlite") as log:
+        log.record([(None, Read(launch=number, text="6", value=6.0)) for number in (1, 2, 3)])
+        log.record([(None, Launched(launch=4)), (None, Landed(launch=4))])
+    opened(page, server)
+    expect(page.locator("#from")).to_have_value("4")
+    expect(page.get_by_text("Launches 1 to 3 are recorded")).to_be_visible()
+    expect(page.locator("[name=reading-3]")).not_to_be_visible()
+    expect(page.locator("[name=reading-4]")).to_be_visible()
+    page.locator("#from").fill("3")
+    page.keyboard.press("Enter")
+    expect(page.locator("[name=reading-3]")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("[name=reading-4]")).to_be_focused()
+
+
+def test_whether_a_distance_was_known_is_typed_as_the_list_says_it(tmp_path: Path) -> None:
+    cause = "nose under the snow"
+    typed = {"cause-3": cause, "seen-3": "no", "cause-4": cause, "seen-4": "yes", "cause-5": cause}
+    by_csv = sealed_study(tmp_path / "study", blocks=2)
+    desk = Desk(str(copied(by_csv, "typed")))
+    laptop.take_typed(desk, {**typed, "seen-6": "no"})
+    desk.close()
+    told = taken_in(tmp_path / "typed")
+    said = {body["launch"]: body.get("value_seen") for body in told.values()}
+    assert said == {3: False, 4: True, 5: None}
+    listed = tmp_path / "list.csv"
+    listed.write_text(f"launch,set aside,value seen\n3,{cause},no\n4,{cause},yes\n5,{cause},\n")
+    assert run("take-in", listed, "--study", by_csv).exit_code == 0
+    assert taken_in(by_csv) == told
+
+
 def test_nothing_typed_is_told_and_writes_nothing(tmp_path: Path) -> None:
     desk = Desk(str(sealed_study(tmp_path / "study", blocks=2)))
     before = desk.catch_up()
@@ -254,7 +336,7 @@ def test_the_sample_follows_from_the_seal_and_holds_some_rows_of_each_round(tmp_
     block_of = {one.number: one.block for one in planned(folder)[1].launches}
     first = Desk(str(folder))
     shown = laptop.keying(first)
-    assert len(shown["rows"]) == 96
+    assert len(shown["rows"]) == 96 and shown["earlier"] == []
     assert Counter(block_of[number] for number in shown["sample"]) == dict.fromkeys(block_of.values(), 3)
     assert laptop.keying(first)["sample"] == shown["sample"]
     first.close()

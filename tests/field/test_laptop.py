@@ -45,6 +45,11 @@ def violations(page: Page) -> list[tuple[str, str]]:
     return [(one["id"], one["nodes"][0]["html"]) for one in Axe().run(page).response["violations"]]
 
 
+def unfold(page: Page) -> None:
+    """Open what is folded away."""
+    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+
+
 def sideways(page: Page) -> int:
     return int(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
 
@@ -60,8 +65,13 @@ def test_every_page_for_every_eye_and_ear(chromium: Browser, server: Server, wid
     for path in PAGES:
         page.goto(server.address + path)
         assert page.title().strip().endswith(f"Which is faster? {MARKUP}")
+        unfold(page)
         found += [(path, *one) for one in violations(page)]
         assert sideways(page) <= 0, path
+        cut = (
+            "[...document.querySelectorAll('.wide')].filter(one => one.scrollWidth > one.clientWidth).length"
+        )
+        assert page.evaluate(cut) == 0, f"a table of {path} is cut at {width} px"
         assert page.locator("h1").count() == 1 and page.locator("[aria-current=page]").count() == 1
         assert page.locator("main img, main b").count() == 0, "markup in a name is text"
     context.close()
@@ -87,6 +97,7 @@ def test_pages_in_other_states(chromium: Browser, server: Server, scheme: str) -
     )
     page, found = context.new_page(), []
     page.goto(f"{server.address}/keying")
+    unfold(page)
     sample = (page.locator("#keying").get_attribute("data-sample") or "").split(",")
     free = next(number for number in map(str, range(1, 17)) if number not in sample)
     page.locator(f"[name=reading-{sample[0]}]").fill("5.3")
@@ -145,6 +156,7 @@ def test_the_day_tells_what_is_missing_and_what_was_corrected(server: Server, pa
 def test_every_control_is_reached_by_keyboard(server: Server, page: Page) -> None:
     for path in PAGES:
         page.goto(server.address + path)
+        unfold(page)
         wanted = page.evaluate("""() => [...document.querySelectorAll(
             "a[href], button:not(:disabled), input:not([type=hidden]), select, [tabindex='0']"
             )].map((one, at) => {

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from evenglide.fieldlog.bodies import Corrected, Noted, Prepared, Session
+from evenglide.fieldlog.bodies import Corrected, Noted, Prepared, Read, Session, SetAside
 from evenglide.steps.desk import RECENT
 from evenglide.web.app import Settings, create_app
 from tests.field.half_day import sent
@@ -66,7 +66,7 @@ def test_every_record_can_be_turned_to(served: Served) -> None:
     met, path = [], "/events"
     while path:
         page = served.get(path).text
-        met += [int(number) for number in re.findall(r'<tr><td class="number">(\d+)', page)]
+        met += [int(number) for number in re.findall(r'<tr id="record-(\d+)"', page)]
         older = re.search(r'href="(/events\?before=\d+)">Older', page)
         path = older[1] if older else ""
     assert met == list(range(max(met), 0, -1)) and len(met) > 2 * RECENT
@@ -92,7 +92,36 @@ def test_home_and_the_day_say_what_to_do_next(served: Served) -> None:
     assert "Next: go outside" in served.get("/day").text
     sent(Path(served.desk.folder), [Session(outing=1)])
     assert 'class="button main" href="/day"' in served.get("/").text
-    assert "Next: make the gear ready. The next launch is 1:" in words(served.get("/day").text)
+    for path in ("/", "/day"):
+        assert "Next: make the gear ready. The next launch is 1:" in words(served.get(path).text), path
+
+
+def test_conditions_tell_how_an_outing_began_and_keep_a_unit_that_was_typed(served: Served) -> None:
+    sent(Path(served.desk.folder), [Session(outing=1, place="hut", weather="thin cloud", people=["Ada"])])
+    for value in ("minus two", "\u22122,5"):
+        told = {"name": "air", "value": value, "unit": "C", "words": ""}
+        assert served.post("/conditions", data=told, headers={"Origin": ADDRESS}).status_code == 303
+    page = words(served.get("/conditions").text)
+    assert "An outing begins (hut, thin cloud, Ada)." in page
+    assert "air: minus two C." in page and "air: -2.5 C." in page
+
+
+def test_a_reading_is_far_from_the_others_by_the_rule_of_the_phone(served: Served) -> None:
+    ground = [one["number"] for one in served.desk.plan["launches"] if one["surface"] == "cold powder"]
+    values = [6.0, 6.2, 5.8, 6.1, 9.7, 3.0]
+    bodies = [
+        Read(launch=number, text=str(value), value=value)
+        for number, value in zip(ground, values, strict=False)
+    ]
+    folder = Path(served.desk.folder)
+    sent(folder, bodies[:5])
+    # The middle of 5.8, 6.0, 6.1, 6.2 is taken as 6.1, and 1.6 times that is 9.76.
+    assert "Look once more" not in words(served.get("/day").text)
+    aside = SetAside(launch=ground[0], cause="nose under the snow")
+    sent(folder, [aside, bodies[5]], device="phone-b")
+    page = words(served.get("/day").text).replace("\u00a0", " ")
+    far = "on cold powder: 3.0 m, far from the others there (about 6.2 m)."
+    assert f"Launch {ground[5]} {far}" in page and page.count("far from the others") == 1
 
 
 def test_somebody_who_opened_the_wrong_page_reads_a_page(served: Served) -> None:

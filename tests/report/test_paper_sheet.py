@@ -180,7 +180,7 @@ def in_peg_boxes(pdf: bytes) -> str:
 
 def test_one_surface(plan: dict[str, Any]) -> None:
     one = with_launches(plan, [one for one in plan["launches"] if one["surface"] == "cold powder"])
-    text = " ".join(pages(paper_sheet(one)))
+    text = " ".join(pages(paper_sheet({**one, "cautions": []})))
     assert "12 launches, 3 rounds, 1 surface, 1 outing" in text and "melt pan" not in text
 
 
@@ -247,6 +247,35 @@ def test_causes_are_there_to_be_circled_while_they_fit(plan: dict[str, Any]) -> 
     assert sheet_data({**plan, "void_reasons": ["x"] * 7})["letters"] == []
     none = pages(paper_sheet({**plan, "void_reasons": []}))[0]
     assert "no launch is set aside" in none
+
+
+def lines_of(pdf: bytes, number: int) -> list[str]:
+    return pdfium.PdfDocument(pdf)[number].get_textpage().get_text_bounded().splitlines()
+
+
+@pytest.mark.parametrize("letters", ["AB", "ABCDE", "ABCDEF"])
+def test_letters_to_circle_stand_in_one_line(plan: dict[str, Any], letters: str) -> None:
+    lines = lines_of(paper_sheet({**plan, "void_reasons": ["x"] * len(letters)}), 1)
+    assert [line.replace(" ", "") for line in lines].count(letters) == 8
+
+
+def test_each_launch_can_be_said_to_be_set_aside_before_its_distance_was_known(plan: dict[str, Any]) -> None:
+    for causes in (2, 7):
+        texts = pages(paper_sheet({**plan, "void_reasons": ["x"] * causes}))
+        assert " ".join(texts).count("known: no yes") == 24
+        assert "before anybody reads the tape: circle the cause" in texts[0]
+
+
+def test_a_sheet_that_is_empty_says_why(plan: dict[str, Any]) -> None:
+    blank = "Left blank on purpose"
+    texts = pages(paper_sheet(plan))
+    assert len(texts) % 2 == 0 or blank not in " ".join(texts)
+    foot = re.compile(re.escape(f"{plan['title']} · seal") + ".*")
+    told = [len(foot.sub("", text)) for text in texts]
+    assert min(told) > 20, "no sheet is empty without a word"
+    two = pages(paper_sheet(with_launches(plan, plan["launches"][:16])))
+    assert (blank in " ".join(texts)) != (blank in " ".join(two)), "only where the key would be on a back"
+    assert blank not in " ".join(pages(paper_sheet({**plan, "hidden": False})))
 
 
 def test_the_same_plan_gives_the_same_bytes(plan: dict[str, Any]) -> None:

@@ -226,3 +226,7 @@ def test_nobody_is_shut_out_of_a_study(page: Page, tmp_path: Path) -> None:
     found = Axe().run(page)
     assert [(one["id"], one["nodes"][0]["html"]) for one in found.response["violations"]] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    tables = page.locator(".carried .scroll")
+    assert tables.count() == 3, "set aside, wear, a condition as noted"
+    for one in tables.all():
+        assert one.evaluate("one => one.scrollWidth - one.clientWidth") <= 0, one.get_attribute("aria-label")

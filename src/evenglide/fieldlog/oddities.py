@@ -1,15 +1,71 @@
-"""What is odd about records as records: their numbers, their clocks, bodies that are not understood."""
+"""What is odd about records: their numbers, their clocks, bodies that are not understood, far readings."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from evenglide.fieldlog.bodies import Conflicting, UnknownBody, launch_of
-from evenglide.fieldlog.state import Entry, Fact, Question
+from evenglide.fieldlog.state import Entry, Fact, LaunchState, Question, Reading
 
 CLOCK_SLACK_S = 120.0
 """A clock that is set right by less than this is no jump (chosen: twice what people tell each other)."""
+
+FAR = 1.6
+"""A reading so many times the middle of the others on its surface, or that part of it, is far (chosen)."""
+FEWEST_OTHERS = 4
+"""Others on the surface from which on one can be far from them (chosen)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FarReading:
+    """A reading that lies far from the others on its surface; `middle` of those others."""
+
+    launch: int
+    surface: str
+    reading: Reading
+    middle: float
+
+
+def readings_by_surface(
+    plan: Mapping[str, Any], launches: Mapping[int, LaunchState]
+) -> dict[str, list[tuple[int, Reading, float]]]:
+    """Gather launch, reading and value of what was read and counts, for each surface of the plan."""
+    found: dict[str, list[tuple[int, Reading, float]]] = {}
+    for one in plan["launches"]:
+        launch = launches.get(one["number"])
+        reading = launch.reading if launch is not None and launch.set_aside is None else None
+        if reading is not None and reading.value is not None:
+            found.setdefault(one["surface"], []).append((one["number"], reading, float(reading.value)))
+    return found
+
+
+def far_readings(plan: Mapping[str, Any], launches: Mapping[int, LaunchState]) -> tuple[FarReading, ...]:
+    """Find readings that somebody should look at once more; the phone asks by the same rule.
+
+    Parameters
+    ----------
+    plan : mapping
+        ``evenglide.phone-plan/1``.
+    launches : mapping of int to LaunchState
+
+    Returns
+    -------
+    tuple of FarReading
+        In the order of the plan, surface by surface.
+    """
+    far: list[FarReading] = []
+    for surface, told in readings_by_surface(plan, launches).items():
+        values = sorted(value for _, _, value in told)
+        half = (len(values) - 1) // 2
+        for number, reading, value in told if len(values) > FEWEST_OTHERS else ():
+            middle = values[half if half < bisect_left(values, value) else half + 1]
+            if value <= 0 or (middle > 0 and not middle / FAR <= value <= FAR * middle):
+                far.append(FarReading(launch=number, surface=surface, reading=reading, middle=middle))
+    return tuple(far)
 
 
 def odd_records(facts: Sequence[Fact]) -> Iterator[Question]:

@@ -13,7 +13,7 @@ from evenglide.intake.sheet import Record, Sheet, sheet_from_records
 
 SAMPLE = 10
 """One row of a round in so many is asked for twice (common practice, no source)."""
-TYPED = ("reading", "cause", "note")
+TYPED = ("reading", "cause", "seen", "note")
 TICKED = {"at_least": "at least", "stopped": "stopped", "lost": "peg lost"}
 """Boxes of the list on paper, and the columns of a table that they fill."""
 
@@ -59,7 +59,7 @@ def typed_sheet(plan: Mapping[str, Any], typed: Mapping[str, str]) -> Sheet | No
     records = list(_records(plan, typed))
     if not records:
         return None
-    header = [LAUNCH, plan["response"], "set aside", *TICKED.values(), "note", "reader"]
+    header = [LAUNCH, plan["response"], "set aside", "value seen", *TICKED.values(), "note", "reader"]
     # As in a table whose cells a comma does not part: 5,3 can be read in one way only.
     return sheet_from_records([(0, 0, header), *records], kind="typed", separator=";")
 
@@ -67,7 +67,10 @@ def typed_sheet(plan: Mapping[str, Any], typed: Mapping[str, str]) -> Sheet | No
 def _records(plan: Mapping[str, Any], typed: Mapping[str, str]) -> Iterator[Record]:
     reader = typed.get("reader", "").strip()
     for number in (one["number"] for one in plan["launches"]):
-        reading, cause, note = (typed.get(f"{name}-{number}", "").strip() for name in TYPED)
+        reading, cause, seen, note = (typed.get(f"{name}-{number}", "").strip() for name in TYPED)
         ticks = ["yes" if typed.get(f"{name}-{number}") else "" for name in TICKED]
         if any((reading, cause, note, *ticks)):
-            yield number, number, [str(number), reading, cause, *ticks, note, reader if reading else ""]
+            # Whether a distance was known says something of a cause alone; without one it is nothing typed.
+            known = seen if cause else ""
+            cells = [str(number), reading, cause, known, *ticks, note, reader if reading else ""]
+            yield number, number, cells

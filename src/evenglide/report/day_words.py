@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from evenglide.fieldlog.day import Day
+from evenglide.fieldlog.oddities import FarReading
 from evenglide.fieldlog.pace import Pace
 from evenglide.show.numbers import count, duration, listed, percent_change, percent_scatter
 
@@ -22,8 +23,20 @@ NEXT_STEPS = {
 
 
 def next_step(day: Day) -> str:
-    """Say what is to be done now."""
-    return NEXT_STEPS[day.state]
+    """Say what is to be done now, and which launch comes next."""
+    step, launch = NEXT_STEPS[day.state], day.next
+    if launch is None:
+        return step
+    gear = f"{launch['item']} ({launch['tag']})" if launch["tag"] else launch["item"]
+    place = f"on {launch['surface']}, {launch['direction']}"
+    return f"{step} The next launch is {launch['number']}: {gear}, {place}."
+
+
+def far_words(far: FarReading, *, unit: str | None) -> str:
+    """Say of a reading that it lies far from the others, and where those lie."""
+    read = _with_unit(far.reading.text, far.reading.unit or unit)
+    middle = _with_unit(f"{far.middle:.3g}", unit)
+    return f"Launch {far.launch} on {far.surface}: {read}, far from the others there (about {middle})."
 
 
 def unread_words(day: Day) -> str:

@@ -13,6 +13,7 @@ from typing import Any
 from evenglide.fieldlog.bodies import Body, Corrected, SetUp
 from evenglide.fieldlog.day import Day
 from evenglide.fieldlog.events import Draft, Event
+from evenglide.fieldlog.oddities import FarReading, far_readings, readings_by_surface
 from evenglide.fieldlog.pace import Pace, pace_of
 from evenglide.fieldlog.phone_plan import phone_plan
 from evenglide.fieldlog.running import RunningDay
@@ -59,10 +60,15 @@ class Received:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Going:
-    """How the day goes: how long things take, and each surface by its name."""
+    """How the day goes: how long things take, each surface by its name, and readings to look at once more.
+
+    `read`: values by surface, from the smallest.
+    """
 
     pace: Pace
     surfaces: Mapping[str, SurfaceSoFar]
+    far: tuple[FarReading, ...]
+    read: Mapping[str, tuple[float, ...]]
 
 
 class Desk:
@@ -207,6 +213,10 @@ class Desk:
             body = body.model_copy(update={"target": f"record {self._place[body.target]}"})
         return in_words(body)
 
+    def place_of(self, event: str) -> int:
+        """Say as which record an event came that is known."""
+        return self._place[event]
+
     def so_far(self) -> Going:
         """Say how the day goes: pace, scatter on one coat, drift of the rig; nothing of treatments.
 
@@ -217,11 +227,17 @@ class Desk:
         return self._going[1]
 
     def _so_far(self) -> Going:
-        study, schedule = self.sealed.study, self.sealed.schedule
-        launches = readings_from_log(study, schedule, self._day.state()).launches
+        study, schedule, state = self.sealed.study, self.sealed.schedule, self._day.state()
+        launches = readings_from_log(study, schedule, state).launches
         found = () if launches is None else so_far(launches, scale=study.scale)
         pace = pace_of(self.plan, self._day.timed())
-        return Going(pace=pace, surfaces={one.surface: one for one in found})
+        by_surface = readings_by_surface(self.plan, state.launches)
+        return Going(
+            pace=pace,
+            surfaces={one.surface: one for one in found},
+            far=far_readings(self.plan, state.launches),
+            read={name: tuple(sorted(value for *_, value in told)) for name, told in by_surface.items()},
+        )
 
 
 def _id_of(record: Any) -> str:

@@ -8,10 +8,18 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from evenglide.errors import EvenglideError, Problem
-from evenglide.fieldlog.bodies import Condition, Read
+from evenglide.fieldlog.bodies import Condition, Read, Session
 from evenglide.fieldlog.day import NEEDS_NO_READING
+from evenglide.fieldlog.oddities import FAR, FEWEST_OTHERS
 from evenglide.intake.typed_list import asked_twice, typed_sheet
-from evenglide.report.day_words import drift_words, next_step, pace_words, scatter_words, unread_words
+from evenglide.report.day_words import (
+    drift_words,
+    far_words,
+    next_step,
+    pace_words,
+    scatter_words,
+    unread_words,
+)
 from evenglide.report.paper_sheet import cause_letter
 from evenglide.show.numbers import count
 from evenglide.steps.answer import answer_folder, report_page, study_answer_in_rows
@@ -64,7 +72,10 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
         "met": met,
         "headline": f"{day.made} of {count(day.planned, 'launch', 'launches')} made",
         "next_step": next_step(day),
-        "next": day.next,
+        "far": [
+            {"words": far_words(one, unit=desk.plan["unit"]), "record": desk.place_of(one.reading.event)}
+            for one in going.far
+        ],
         "gaps": desk.gaps(),
         "surfaces": surfaces,
         "pace": list(pace_words(going.pace)),
@@ -76,17 +87,19 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
 
 
 def conditions(desk: Desk) -> list[str]:
-    """List what was written down of the place."""
-    kind = Condition.model_fields["kind"].default
-    return [str(one["words"]) for one in desk.told(newest=MOST_CONDITIONS, kind=kind)]
+    """List what was written down of the place, with how each outing began, the newest first."""
+    kinds = (model.model_fields["kind"].default for model in (Condition, Session))
+    told = [one for kind in kinds for one in desk.told(newest=MOST_CONDITIONS, kind=kind)]
+    told.sort(key=lambda one: int(one["arrival"]), reverse=True)
+    return [str(one["now"] or one["words"]) for one in told if not one["withdrawn"]]
 
 
 def add_condition(desk: Desk, *, name: str, value: str, unit: str, words: str) -> None:
-    """Write a condition down; what is no number is kept as words."""
+    """Write a condition down; what is no number is kept as words, with its unit."""
     number = _number(value)
     spoken = [words] if words else []
     if value.strip() and number is None:
-        spoken.insert(0, value.strip())
+        spoken.insert(0, f"{value.strip()} {unit}".strip())
     desk.record(Condition(name=name, value=number, unit=unit or None, words=", ".join(spoken)))
 
 
@@ -133,12 +146,22 @@ def keying(desk: Desk) -> dict[str, Any]:
         for one in desk.plan["launches"]
         if one["kind"] not in NEEDS_NO_READING
     ]
-    numbers = [one["number"] for one in rows]
-    left = [number for number in numbers if day.marks[number] == "unmade"]
+    read = desk.so_far().read
+    waiting = {"unmade", "made"}
+    left = [
+        place
+        for place, one in enumerate(rows)
+        if day.marks[one["number"]] in waiting or one["number"] in day.unread
+    ]
+    begin = left[0] if left else len(rows)
     return {
-        "rows": rows,
+        "earlier": rows[:begin],
+        "rows": rows[begin:],
         "sample": asked_twice(desk.plan),
-        "first": left[0] if left else numbers[0],
+        "first": rows[begin]["number"] if left else "",
+        "recorded": {one["name"]: list(read.get(one["name"], ())) for one in desk.plan["surfaces"]},
+        "far": FAR,
+        "fewest": FEWEST_OTHERS,
         "causes": [
             {"letter": cause_letter(place), "words": words}
             for place, words in enumerate(desk.plan["void_reasons"])
@@ -171,6 +194,7 @@ def told_of_typed(problems: Iterable[Problem]) -> list[dict[str, Any]]:
         told.append(
             {
                 "number": int(found[1]) if found else None,
+                "here": f"found {one.found}; expected {one.expected}.",
                 "words": f"{one.where}: found {one.found}; expected {one.expected}.",
             }
         )
@@ -253,7 +277,7 @@ def report(folder: str) -> str | None:
 
 def _number(text: str) -> float | None:
     try:
-        value = float(text.strip().replace(",", "."))
+        value = float(text.strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     except ValueError:
         return None
     return value if math.isfinite(value) else None

@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import re
 
+from evenglide.show.numbers import listed
 from evenglide.study.study import Study
 
 DEFER = (
-    "These are the usual cautions, not all there are. The rules of the beach, slope, rink or ice and people "
+    "These are the usual cautions, not all there are. The rules of the place, and people "
     "qualified for the place and the gear have the last word."
 )
+GROUNDS = "{grounds}"
+"""Stands for the surfaces of a study that a caution is about."""
 _LANE = (
     "Keep the lane and its run-off clear: together at least one and a half times the longest glide, twice "
     'that downhill. A spotter and a "clear" call; stop for bystanders, children and dogs. Pad the nose.'
@@ -41,7 +44,8 @@ _BY_GROUND = (
     ),
     (
         re.compile(r"\b(water|pool|pond|pan|film)\b", re.IGNORECASE),
-        "On water: nobody works alone, nobody dives after gear; electric supplies stay protected and dry.",
+        "Where there is water ({grounds}): nobody works alone, nobody dives after gear; electric "
+        "supplies stay protected and dry.",
     ),
     (
         re.compile(r"\b(ice|icy|snow|powder|rink|groomed)\b", re.IGNORECASE),
@@ -55,7 +59,8 @@ _COATS = (
     "cubic metre. Read the label of the tin."
 )
 _SOLVENTS = (
-    "Solvents, also for stripping: no flame or hot iron near, gloves, nothing runs off into sand or water."
+    "Solvents, also for stripping: no flame or hot iron near, gloves, nothing runs off into the ground or "
+    "into water."
 )
 
 
@@ -71,9 +76,10 @@ def usual_cautions(study: Study) -> tuple[str, ...]:
     tuple of str
         Sentences; the last one says who has the last word.
     """
-    ground = " / ".join(surface.name for surface in study.surfaces)
     chosen = [_LANE, _BY_RIG[study.rig.kind]]
-    chosen += [caution for words, caution in _BY_GROUND if words.search(ground)]
+    for words, caution in _BY_GROUND:
+        if grounds := [surface.name for surface in study.surfaces if words.search(surface.name)]:
+            chosen.append(caution.replace(GROUNDS, listed(grounds)))
     if any(_COATING.search(f"{treatment.name} {treatment.note}") for treatment in study.treatments):
         chosen.append(_COATS)
     if any(treatment.removable and not treatment.reference for treatment in study.treatments):

@@ -200,7 +200,7 @@ async def revoke(request: Request, name: Annotated[str, Form(max_length=60)]) ->
 @router.get("/keying")
 async def keying(request: Request) -> HTMLResponse:
     """Show the list to type in."""
-    return shown(request, "keying", **steps.keying(desk_of(request)), typed={}, told="", problems=[])
+    return _keying(request, typed={}, told="", problems=[])
 
 
 @router.post("/keying")
@@ -215,9 +215,20 @@ async def keyed(request: Request) -> HTMLResponse:
         typed = {}
     except EvenglideError as error:
         problems = steps.told_of_typed(error.problems)
-    page = shown(request, "keying", **steps.keying(desk), typed=typed, told=told, problems=problems)
+    page = _keying(request, typed=typed, told=told, problems=problems)
     page.status_code = 409 if problems else 200
     return page
+
+
+def _keying(
+    request: Request, *, typed: Mapping[str, str], told: str, problems: list[dict[str, Any]]
+) -> HTMLResponse:
+    prepared = steps.keying(desk_of(request))
+    folded = {str(one["number"]) for one in prepared["earlier"]}
+    begun = {name.rpartition("-")[2] for name, value in typed.items() if value}
+    again = {name.removeprefix("again-"): text for name, text in typed.items() if name.startswith("again-")}
+    state = {"typed": typed, "told": told, "problems": problems, "again": again}
+    return shown(request, "keying", **prepared, **state, open_earlier=bool(folded & begun))
 
 
 @router.get("/clip")
