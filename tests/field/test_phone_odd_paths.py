@@ -21,6 +21,11 @@ NO_ROOM = """() => {
     window.evenglide.records.save = async () => { throw new Error("no room"); };
 }"""
 
+PUT_ASIDE = """async (launches) => {
+    await window.evenglide.record(
+        ...launches.map((launch) => ({ kind: "set_aside", launch, cause: "a dog on the lane" })));
+}"""
+
 
 @pytest.fixture
 def opened(page: Page, tmp_path: Path) -> Any:
@@ -100,7 +105,7 @@ def test_no_drop_presses_anything_on_the_locked_screen(opened: Any) -> None:
 
 def test_the_back_button_leads_back_to_the_launches(opened: Any) -> None:
     phone = opened(READY)
-    phone.button("Short of time").click()
+    phone.button("Not as planned").click()
     phone.on("short")
     phone.page.go_back()
     phone.on("ready")
@@ -229,6 +234,61 @@ def test_a_launch_left_out_and_put_back_says_where_the_rig_has_to_stand(opened: 
     phone.button("left out").click()
     phone.record("Take it back")
     expect(phone.page.locator("#screen")).to_contain_text("The rig has to stand on cold powder again.")
+
+
+def test_a_second_phone_goes_on_where_the_first_one_stopped(opened: Any) -> None:
+    phone = opened([])
+    phone.button("Not as planned").click()
+    phone.button("another phone").click()
+    phone.page.get_by_label("goes on with launch").fill("1")
+    phone.button("All before it").click()
+    expect(phone.page.locator("#screen")).to_contain_text("none of the launches after 1")
+    phone.page.get_by_label("goes on with launch").fill("9")
+    phone.record("All before it")
+    assert phone.bodies() == [{"kind": "elsewhere", "launches": [*range(1, 9)], "how": "another phone"}]
+    phone.on("ready")
+    assert phone.next_launch() == 9
+    expect(phone.page.locator("#screen")).not_to_contain_text("again")
+    expect(phone.page.get_by_role("progressbar", name="8 of 12 launches")).to_be_visible()
+    phone.page.evaluate(PUT_ASIDE, [9, 10, 11, 12])
+    phone.on("end of coat")  # the coats are with this phone, wherever they were prepared
+    expect(phone.page.locator("#screen")).to_contain_text("slider 1 (•• heron)")
+    phone.record("Round 1 is over")
+    expect(phone.page.locator("h1")).to_have_text("Nothing is left to launch with this phone")
+
+
+def test_a_round_that_goes_on_on_paper_is_not_asked_for_and_can_be_taken_back(opened: Any) -> None:
+    phone = opened([*READY, *launched(1, 3, read=True)])
+    phone.button("Not as planned").click()
+    expect(phone.button("The rest of this rig set-up is recorded elsewhere: launches 4 to 6")).to_be_visible()
+    phone.button("paper").click()
+    phone.record("The rest of round 1 is recorded elsewhere: launches 4 to 12")
+    assert phone.bodies()[-1] == {"kind": "elsewhere", "launches": [*range(4, 13)], "how": "paper"}
+    phone.on("done")
+    phone.button("wrong?").click()
+    phone.button("launches 4 to 12 recorded elsewhere").click()
+    phone.record("Take it back")
+    phone.on("ready")
+    assert phone.next_launch() == 4
+
+
+@pytest.mark.parametrize(
+    ("records", "screen"), [([], "morning"), (MORNING, "prepare"), (READY[:-1], "set up"), (READY, "ready")]
+)
+def test_what_is_recorded_elsewhere_can_be_said_before_every_launch(
+    opened: Any, records: list[dict[str, Any]], screen: str
+) -> None:
+    phone = opened(records)
+    phone.on(screen)
+    phone.button("Not as planned").click()
+    phone.record("This rig set-up is recorded elsewhere: launches 1 to 6")
+    phone.on("set up")
+    expect(phone.page.locator("h1")).to_have_text("melt pan")
+
+
+def test_one_launch_less_is_said_to_be_of_this_round_only(opened: Any) -> None:
+    phone = opened(BY_NAME["short of time"])
+    expect(phone.button("One launch less")).to_have_text(re.compile("on each set-up left in this round: "))
 
 
 def test_the_time_left_stands_on_every_screen(opened: Any) -> None:

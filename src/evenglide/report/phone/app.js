@@ -254,12 +254,13 @@ export class App {
 
   /** @param {string} where */
   head(where) {
-    const { made, planned } = this.day;
+    const { planned } = this.day, elsewhere = [...this.day.marks.values()].filter((mark) => mark === "elsewhere").length;
+    const behind = this.day.made + elsewhere, how = elsewhere ? "made, left out or recorded elsewhere" : "made or left out";
     return element("header", {},
       element("div", { class: "line" },
         element("span", { class: "where" }, this.placeAndTime(where)),
         button(this.saved(), () => this.ask(this.asked === "away" ? null : "away"), "saved", { "aria-label": `${this.saved()}: show where the records are` })),
-      element("progress", { value: made, max: planned || 1, "aria-label": `${made} of ${counted(planned, "launch", "launches")} made or left out` }),
+      element("progress", { value: behind, max: planned || 1, "aria-label": `${behind} of ${counted(planned, "launch", "launches")} ${how}` }),
       this.said());
   }
 

@@ -12,7 +12,7 @@
  * @typedef {{
  *   state: string, next: Record<string, any>|null, waitingFor: string[], marks: Map<number, Mark>,
  *   unread: number[], onTheTape: number[], made: number, planned: number, launches: Map<number, LaunchState>,
- *   facts: Fact[], preparations: Map<string, any>, setUps: Map<number, any>, sessions: any[]
+ *   facts: Fact[], preparations: Map<string, any>, coats: Set<string>, there: any[], setUps: Map<number, any>, sessions: any[]
  * }} Day
  * @typedef {{draft: Draft, body: Record<string, any>, withdrawn: boolean, latest: string, corrections: number}} Fact
  */
@@ -251,9 +251,13 @@ export function dayOf(plan, drafts) {
   const left = plan.launches.filter((one) => marks.get(one.number) === "unmade");
   const unread = plan.launches.filter((one) =>
     one.kind !== "practice" && isToRead(launches.get(one.number), marks.get(one.number)));
+  // What belongs to launches that are recorded elsewhere is recorded there too: the morning, the coats of their
+  // set-ups, that the rig stood, the end of their round.
+  const there = plan.launches.filter((one) => elsewhere.has(one.number)), stood = new Set(there.map((one) => one.set_up));
+  const preparations = first(said("prepared"), "preparation");
   const known = {
-    facts, launches, marks, elsewhere,
-    preparations: first(said("prepared"), "preparation"),
+    facts, launches, marks, there, stood, preparations,
+    coats: new Set([...preparations.keys(), ...plan.launches.filter((one) => stood.has(one.set_up)).map((one) => one.preparation)]),
     setUps: first(said("set_up"), "set_up"),
     sessions: said("session"),
     ended: new Set(said("round_ended").map((body) => body.block)),
@@ -273,24 +277,20 @@ export function dayOf(plan, drafts) {
 }
 
 /** What is to be done now: the first thing that is missing. @returns {[string, string[]]} */
-function stateOf(plan, { landing, next, waiting, ended, preparations, setUps, sessions, elsewhere }) {
+function stateOf(plan, { landing, next, waiting, ended, setUps, sessions, there, stood, coats }) {
   if (landing.length) return ["landed", []];
   const moves = next === null || waiting.some((one) => one.set_up !== next.set_up);
   if (waiting.length && (moves || waiting.length >= MOST_UNREAD)) return ["read", []];
-  // What belongs to launches that are recorded elsewhere is recorded there too: the morning, the coats of their
-  // set-ups, that the rig stood, the end of their round.
-  const there = plan.launches.filter((one) => elsewhere.has(one.number)), stood = new Set(there.map((one) => one.set_up));
-  const coated = new Set([...preparations.keys(), ...plan.launches.filter((one) => stood.has(one.set_up)).map((one) => one.preparation)]);
   // A round before the last one that was begun is over, whether somebody said so or not; what shows that the
   // coats are off is launched after they were taken off.
-  const last = plan.launches.filter((one) => coated.has(one.preparation)).pop();
-  if (last && !ended.has(last.block) && !elsewhere.has(last.number)
+  const last = plan.launches.filter((one) => coats.has(one.preparation)).pop();
+  if (last && !ended.has(last.block) && !there.includes(last)
     && (next === null || next.block !== last.block || next.kind === BARE)) return ["end of coat", []];
   if (next === null) return ["done", []];
   if (!there.some((one) => one.outing === next.outing)
     && !sessions.some((one) => (one.outing ?? null) === null || one.outing === next.outing)) return ["morning", []];
-  const coats = new Set(plan.launches.filter((one) => one.set_up === next.set_up).map((one) => one.preparation));
-  const waitingFor = [...coats].filter((one) => !coated.has(one));
+  const here = new Set(plan.launches.filter((one) => one.set_up === next.set_up).map((one) => one.preparation));
+  const waitingFor = [...here].filter((one) => !coats.has(one));
   if (waitingFor.length) return ["prepare", waitingFor];
   return setUps.has(next.set_up) || stood.has(next.set_up) ? ["ready", []] : ["set up", []];
 }

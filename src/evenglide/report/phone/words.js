@@ -43,6 +43,7 @@ export function told(body, plan) {
     case "stopped": return `${body.launch}${gear} · stopped before the beep`;
     case "peg_lost": return `${body.launch}${gear} · peg lost`;
     case "skipped": return `${counted(body.launches.length, "launch", "launches")} left out`;
+    case "elsewhere": return `${launchesIn(body.launches)} recorded elsewhere`;
     case "round_ended": return `round ${body.block} ended`;
     case "guess": return `${body.who || "a guess"}: ${nameOf(plan, body.preparation)} is ${body.treatment}`;
     case "condition": return `${body.name}: ${body.words || withUnit(body.value, body.unit)}`;
@@ -52,6 +53,14 @@ export function told(body, plan) {
     case "corrected": return body.withdrawn ? "taken back" : `corrected: ${withUnit(body.text ?? body.value ?? "", body.unit)}`;
     default: return body.kind;
   }
+}
+
+/** Launches by their numbers: as a range where none is missing between them. @param {number[]} numbers */
+export function launchesIn(numbers) {
+  const first = numbers[0], last = numbers[numbers.length - 1];
+  if (numbers.length === 1) return withUnit("launch", String(first));
+  const whole = numbers.every((number, at) => number === first + at);
+  return whole && numbers.length ? ["launches", first, "to", last].join(SPACE) : counted(numbers.length, "launch", "launches");
 }
 
 /** What stands on a piece of gear, or what it is called. @param {any} plan @param {string} preparation */

@@ -26,7 +26,7 @@ export function awayScreen(app) {
   return {
     where: done ? "Done" : "Away",
     content: [
-      element("h1", {}, done ? [...day.marks.values()].includes("skipped") ? "Nothing is left to launch" : "Every launch is made" : "Where the records are"),
+      element("h1", {}, done ? doneWords([...day.marks.values()]) : "Where the records are"),
       element("dl", { class: "kept" },
         element("dt", {}, "Saved here"), element("dd", { "data-counts": "here" }, countsOf(app).here),
         plan.address && [element("dt", {}, "At the laptop"), element("dd", { "data-counts": "there" }, countsOf(app).there)]),
@@ -42,6 +42,12 @@ export function awayScreen(app) {
       element("div", { class: "pair" }, button("Day or night light", light), !done && button("Back to the launches", () => app.ask(null))),
     ],
   };
+}
+
+/** @param {string[]} marks */
+function doneWords(marks) {
+  if (marks.includes("elsewhere")) return "Nothing is left to launch with this phone";
+  return marks.includes("skipped") ? "Nothing is left to launch" : "Every launch is made";
 }
 
 /** How many records are where, in words. @param {any} app @returns {Record<string, string>} */

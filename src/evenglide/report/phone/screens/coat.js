@@ -8,8 +8,8 @@ const STEPS = ["stripped", "solvent", "wiped", "looks bare"];
 
 export function coatScreen(app) {
   const { plan, day } = app;
-  const block = plan.launches.filter((launch) => day.preparations.has(launch.preparation)).map((one) => one.block).pop();
-  const coats = [...new Set(plan.launches.filter((one) => one.block === block && day.preparations.has(one.preparation)).map((one) => one.preparation))];
+  const block = plan.launches.filter((launch) => day.coats.has(launch.preparation)).map((one) => one.block).pop();
+  const coats = [...new Set(plan.launches.filter((one) => one.block === block && day.coats.has(one.preparation)).map((one) => one.preparation))];
   const checked = day.next?.block === block; // launches that show that the coats are off are still to be made
   const ticks = element("fieldset", { class: "ticks" },
     element("legend", {}, "Both alike"),

@@ -3,6 +3,7 @@
 import { button, element, field, typed } from "../element.js";
 import { keepTyped } from "../typing.js";
 import { counted, duration, listed } from "../words.js";
+import { notAsPlanned } from "./short.js";
 
 export function morningScreen(app) {
   const { plan, day } = app, number = day.next.outing, outing = plan.outings[number - 1];
@@ -37,6 +38,6 @@ export function morningScreen(app) {
         "This browser does not promise to keep records for good. Save them to a file at the end of the day."),
       form,
     ],
-    actions: [button("Read it, begin", begin, "main")],
+    actions: [notAsPlanned(app, button("Read it, begin", begin, "main"))],
   };
 }

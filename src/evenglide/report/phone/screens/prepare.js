@@ -3,6 +3,7 @@
 import { button, element, field, typed } from "../element.js";
 import { keepTyped, numberOrRemark } from "../typing.js";
 import { duration, nameOf } from "../words.js";
+import { notAsPlanned } from "./short.js";
 
 const STEPS = ["scraped", "solvent", "wiped", "treatment on", "waited", "polished or left alike"];
 
@@ -48,7 +49,7 @@ export function prepareScreen(app) {
       others.map((one) => button(`Meanwhile: ${nameOf(plan, one)}`, () => { app.coat = one; app.show(); })),
       form,
     ],
-    actions: [button(`${launch.item} is ready`, ready, "main")],
+    actions: [notAsPlanned(app, button(`${launch.item} is ready`, ready, "main"))],
   };
 }
 

@@ -28,7 +28,7 @@ export function readyScreen(app) {
       element("h1", { class: next.item.length > LONG ? "" : "huge" }, next.item),
       next.tag && element("p", { class: "tag" }, next.tag),
       element("p", { class: "lane" }, next.direction),
-      stood !== next.set_up && element("p", {}, `The rig has to stand on ${next.surface} again.`),
+      stood !== next.set_up && element("p", {}, `The rig has to stand on ${next.surface}${day.setUps.has(next.set_up) ? " again" : ""}.`),
       ABOUT[next.kind] && element("p", {}, ABOUT[next.kind]),
       element("p", { class: "soft" },
         `${counted(here.length, "launch", "launches")} left on this set-up.${left === null ? "" : left > 0 ? ` The window leaves ${duration(left * 60)}.` : " The window is over."}`),
@@ -37,7 +37,7 @@ export function readyScreen(app) {
     actions: [...actions,
       element("div", { class: "pair" },
         button("Wait", () => app.ask("locked")),
-        day.onTheTape.length ? button("Read now", () => app.ask("read")) : button("Short of time", () => app.ask("short")),
+        day.onTheTape.length ? button("Read now", () => app.ask("read")) : button("Not as planned", () => app.ask("short")),
         button("Stop", () => app.ask("stop"), "stop"))],
   };
 }

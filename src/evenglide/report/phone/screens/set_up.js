@@ -4,6 +4,7 @@ import { button, element, field, typed } from "../element.js";
 import { sendPhoto } from "../sending.js";
 import { keepTyped, numberOrRemark } from "../typing.js";
 import { counted } from "../words.js";
+import { notAsPlanned } from "./short.js";
 
 const WORDS = ["mirror", "sheen", "dull", "rippled", "soft", "hard", "crusted", "wet", "dry"];
 
@@ -51,7 +52,7 @@ export function setUpScreen(app) {
         surface?.mark === "timed mark" && element("li", {}, `The place is marked ${surface.after_s} s after release`)),
       form,
     ],
-    actions: [button("The rig stands", stands, "main"), button("Short of time", () => app.ask("short"))],
+    actions: [notAsPlanned(app, button("The rig stands", stands, "main"))],
   };
 }
 
