@@ -291,6 +291,17 @@ def test_one_launch_less_is_said_to_be_of_this_round_only(opened: Any) -> None:
     expect(phone.button("One launch less")).to_have_text(re.compile("on each set-up left in this round: "))
 
 
+def test_a_saved_file_is_told_by_its_name(opened: Any) -> None:
+    phone = opened(POWDER)
+    phone.page.locator(".saved").click()
+    with phone.page.expect_download() as waiting:
+        phone.button("Save the records to a file").click()
+    name, count = waiting.value.suggested_filename, phone.saved()
+    expect(phone.page.get_by_role("status").filter(has_text="Saved as")).to_have_text(
+        re.compile(rf"Saved as {re.escape(name)} \({count}\srecords, \d+\skB\): send it to the laptop\.")
+    )
+
+
 def test_the_time_left_stands_on_every_screen(opened: Any) -> None:
     phone = opened(MORNING)
     phone.page.evaluate(

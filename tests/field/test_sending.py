@@ -67,6 +67,23 @@ def test_something_else_under_the_same_name_stays_on_the_phone_and_is_told(
     assert [body.to_dict()["body"]["kind"] for body in conflicting] == ["session"]  # and not lost here either
 
 
+def test_a_laptop_without_room_is_told_in_words_and_tried_again(server: Server, page: Page) -> None:
+    """What the server says where the disk is full; the rest of the way is the real one."""
+    full = {"code": "disk-full", "where": "log.sqlite", "found": "no room left on the disk"}
+    told = {"format": "evenglide.problems/1", "problems": [full]}
+    phone = Phone(page, server.pair())
+    page.route("**/records", lambda route: route.fulfill(status=409, json=told))
+    phone.record("Read it, begin")
+    expect(page.get_by_role("alert")).to_contain_text(
+        "The laptop has no room left on its disk. What was recorded stays here", timeout=WAIT_MS
+    )
+    says(page, "here 1 · laptop 0")
+    assert [one["sent"] for one in page.evaluate("() => window.evenglide.records.all()")] == [False]
+    page.unroute("**/records")
+    says(page, "here 1 · laptop 1")
+    expect(page.get_by_role("alert")).to_have_count(0)
+
+
 def test_the_laptops_page_hears_again_after_its_server_was_killed(server: Server, page: Page) -> None:
     page.goto(f"{server.address}/day")
     latest = page.locator(".latest li").first

@@ -47,6 +47,8 @@ export class App {
     this.trouble = "";
     this.unreadable = false;
     this.unpaired = false;
+    /** Why the laptop did not store what was sent. */
+    this.unkept = "";
     this.odd = "";
     /** What the next record is odd for: asked about once it is saved. */
     this.toAsk = "";
@@ -270,7 +272,7 @@ export class App {
     const waited = this.timers.over().filter((name) => !this.day.preparations.has(name.replace("waiting ", "")))
       .map((name) => nameOf(this.plan, name.replace("waiting ", "")));
     return element("div", { class: "said" },
-      [this.trouble, unreadable, this.unpaired && UNPAIRED].map((words) => words && element("p", { class: "trouble", role: "alert" }, words)),
+      [this.trouble, unreadable, this.unpaired && UNPAIRED, this.unkept].map((words) => words && element("p", { class: "trouble", role: "alert" }, words)),
       [this.odd, waited.length > 0 && `${listed(waited)}: the waiting is over.`, this.skew]
         .map((words) => words && element("p", { class: "odd", role: "status" }, words)));
   }

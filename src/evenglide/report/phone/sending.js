@@ -99,6 +99,22 @@ async function alone(app, work) {
   return navigator.locks.request(`evenglide ${app.plan.study}`, { ifAvailable: true }, (lock) => lock ? work() : null);
 }
 
+const REASONS = {
+  "disk-full": "has no room left on its disk",
+  "disk-trouble": "has trouble with its disk",
+  "log-in-use": "has another program writing into the log",
+  "log-not-writable": "may not write into the study's folder",
+};
+
+/** Why the laptop cannot store what was sent, in words. @param {Response} answer */
+async function whyNot(answer) {
+  const told = await answer.json().catch(() => null);
+  const problem = Array.isArray(told?.problems) ? told.problems[0] : null;
+  const why = Object.hasOwn(REASONS, problem?.code) ? REASONS[problem.code]
+    : problem?.found ? `cannot store them (${problem.found})` : "cannot store them";
+  return `The laptop ${why}. What was recorded stays here and is sent again and again.`;
+}
+
 /** @returns {Promise<boolean>} Whether more waits to be sent. */
 async function sendOnce(app) {
   const waiting = (await app.records.all()).filter((one) => one.sent === false);
@@ -114,7 +130,8 @@ async function sendOnce(app) {
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
   app.unpaired = answer.status === 401;
-  if (app.unpaired) app.showSaved();
+  app.unkept = answer.status === 409 ? await whyNot(answer) : "";
+  app.showSaved();
   if (!answer.ok) throw new Error(`the laptop said ${answer.status}`);
   const { kept, refused, now } = await answer.json();
   await app.records.mark(kept, true);

@@ -3,18 +3,21 @@
 import { button, element } from "../element.js";
 import { logText } from "../records.js";
 import { shell } from "../sending.js";
-import { counted } from "../words.js";
+import { counted, withUnit } from "../words.js";
 
 export function awayScreen(app) {
   const { plan, day, drafts } = app, done = day.state === "done";
   const refused = drafts.filter((one) => typeof one.sent === "string");
   const name = `evenglide-${(drafts[0]?.device ?? "phone")}-${drafts.length}.ndjson`;
   const file = () => new File([logText(plan.study, drafts)], name, { type: "application/x-ndjson" });
+  const said = element("p", { class: "odd", role: "status" });
+  const size = `${counted(drafts.length, "record")}, ${withUnit(Math.ceil(file().size / 1000), "kB")}`;
   const download = () => {
     const link = element("a", { href: URL.createObjectURL(file()), download: name });
     document.body.append(link);
     link.click();
     link.remove();
+    said.textContent = `Saved as ${name} (${size}): send it to the laptop.`;
   };
   const canShare = typeof navigator.canShare === "function" && navigator.canShare({ files: [file()] });
   const pasted = element("textarea", { class: "paste", rows: 6, readonly: true, hidden: true, "aria-label": "The records as text" }, logText(plan.study, drafts));
@@ -36,6 +39,7 @@ export function awayScreen(app) {
       pasted,
     ],
     actions: [
+      said,
       button("Save the records to a file", download, "main"),
       canShare && button("Share the file", () => navigator.share({ files: [file()] }).catch(() => {})),
       button("Show them as text to copy", () => { pasted.hidden = !pasted.hidden; pasted.select(); }),
