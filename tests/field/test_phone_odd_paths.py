@@ -27,11 +27,17 @@ PUT_ASIDE = """async (launches) => {
 }"""
 
 
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the page is written once for all of them; each opens it in a browser that holds nothing yet."""
+    return tmp_path_factory.mktemp("phone")
+
+
 @pytest.fixture
-def opened(page: Page, tmp_path: Path) -> Any:
+def opened(page: Page, written: Path) -> Any:
     def at(records: list[dict[str, Any]] | Screen) -> Shown:
         made = records if isinstance(records, Screen) else Screen(name="x", records=records)
-        show(page, made, "normal", tmp_path)
+        show(page, made, "normal", written)
         return Shown(page)
 
     return at
