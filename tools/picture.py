@@ -80,13 +80,18 @@ def first_screen(browser: Browser, path: Path, *, last: str, name: str) -> None:
 
 def field_page(browser: Browser, path: Path) -> Iterator[bytes]:
     """Take pictures of the field page before a launch, after it, and while pegs are read."""
-    for made, presses in ((2, ()), (2, ("Launched",)), (6, ("5", ".", "9", "4"))):
+    for made, presses, screen in (
+        (2, "", "ready"),
+        (2, "Launched", "landed"),
+        (6, "5 . 9 4", "read"),
+    ):
         page: Page = browser.new_page(viewport=PHONE, color_scheme="light")
         page.goto(path.as_uri())
         page.locator("#screen").wait_for()
         page.evaluate(WORK, made)
-        for press in presses:
+        for press in presses.split():
             page.get_by_role("button", name=press, exact=True).last.click()
+        page.locator(f"#screen[data-screen={screen}]").wait_for()
         yield page.screenshot()
         page.context.close()
 
