@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from evenglide.fieldlog.bodies import Corrected, Noted, Prepared, Read, Session, SetAside
+from evenglide.fieldlog.bodies import Corrected, Elsewhere, Noted, Prepared, Read, Session, SetAside
 from evenglide.steps.desk import RECENT
 from evenglide.web.app import Settings, create_app
 from tests.field.half_day import sent
@@ -94,6 +94,17 @@ def test_home_and_the_day_say_what_to_do_next(served: Served) -> None:
     assert 'class="button main" href="/day"' in served.get("/").text
     for path in ("/", "/day"):
         assert "Next: make the gear ready. The next launch is 1:" in words(served.get(path).text), path
+
+
+def test_what_is_recorded_elsewhere_is_not_made_yet_and_is_to_be_taken_in(served: Served) -> None:
+    numbers = [one["number"] for one in served.desk.plan["launches"]]
+    sent(Path(served.desk.folder), [Elsewhere(launches=numbers, how="paper")])
+    for path in ("/", "/day"):
+        told = words(served.get(path).text)
+        assert "take in what is recorded on paper" in told and f"0 of {len(numbers)} launches" in told, path
+    assert 'class="button main" href="/keying"' in served.get("/").text
+    asked = served.get("/keying").text
+    assert f'name="reading-{numbers[0]}"' in asked and "<details" not in asked  # no row is folded away
 
 
 def test_conditions_tell_how_an_outing_began_and_keep_a_unit_that_was_typed(served: Served) -> None:

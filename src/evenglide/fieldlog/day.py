@@ -23,7 +23,8 @@ BARE = "return to bare"
 TO_READ = frozenset({"landed", "stopped", "at least"})
 """A launch that stopped early or left the lane is read too: where, and as what, are two things."""
 OPEN = frozenset({"unmade", "elsewhere"})
-"""Of these launches nothing is in the log; the second kind are not asked for."""
+"""Of these launches nothing is in the log yet; the second kind are not asked for."""
+NOT_MADE = OPEN | {"skipped"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,12 +21,14 @@ NEXT_STEPS = {
     "done": "Next: read the answer.",
 }
 
+TO_TAKE_IN = "Next: take in what is recorded on paper or by another phone."
+
 
 def next_step(day: Day) -> str:
     """Say what is to be done now, and which launch comes next."""
     step, launch = NEXT_STEPS[day.state], day.next
     if launch is None:
-        return step
+        return TO_TAKE_IN if day.state == "done" and "elsewhere" in day.marks.values() else step
     gear = f"{launch['item']} ({launch['tag']})" if launch["tag"] else launch["item"]
     place = f"on {launch['surface']}, {launch['direction']}"
     return f"{step} The next launch is {launch['number']}: {gear}, {place}."

@@ -9,10 +9,11 @@ from typing import Any
 
 from evenglide.errors import EvenglideError, Problem
 from evenglide.fieldlog.bodies import Condition, Read, Session
-from evenglide.fieldlog.day import NEEDS_NO_READING
+from evenglide.fieldlog.day import NEEDS_NO_READING, NOT_MADE, OPEN, Day
 from evenglide.fieldlog.oddities import FAR, FEWEST_OTHERS
 from evenglide.intake.typed_list import asked_twice, typed_sheet
 from evenglide.report.day_words import (
+    TO_TAKE_IN,
     drift_words,
     far_words,
     next_step,
@@ -31,6 +32,7 @@ MOST_CONDITIONS = 1000
 """The latest ones that are listed."""
 ACTIONS = {"morning": ("/phones", "Pair a phone"), "done": ("/answer", "Read the answer")}
 THE_DAY = ("/day", "See the day so far")
+FROM_PAPER = ("/keying", "Type in from paper")
 OF_LAUNCH = re.compile(r"launch (\d+) ")
 
 
@@ -39,10 +41,10 @@ def home(desk: Desk) -> dict[str, Any]:
     desk.catch_up()
     day = desk.day()
     return {
-        "made": day.made,
+        "made": _made(day),
         "planned": day.planned,
         "next_step": next_step(day),
-        "action": ACTIONS.get(day.state, THE_DAY),
+        "action": FROM_PAPER if next_step(day) == TO_TAKE_IN else ACTIONS.get(day.state, THE_DAY),
         "fingerprint": desk.plan["study"],
     }
 
@@ -62,7 +64,7 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
             {
                 "surface": name,
                 "planned": len(here),
-                "made": sum(day.marks[number] != "unmade" for number in here),
+                "made": sum(day.marks[number] not in NOT_MADE for number in here),
                 "read": found.read if found else 0,
                 "scatter": scatter_words(found.scatter if found else None, **told_in),
                 "drift": drift_words(found.drift_per_ten if found else None, **told_in),
@@ -70,7 +72,7 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
         )
     return {
         "met": met,
-        "headline": f"{day.made} of {count(day.planned, 'launch', 'launches')} made",
+        "headline": f"{_made(day)} of {count(day.planned, 'launch', 'launches')} made",
         "next_step": next_step(day),
         "far": [
             {"words": far_words(one, unit=desk.plan["unit"]), "record": desk.place_of(one.reading.event)}
@@ -84,6 +86,10 @@ def day_so_far(desk: Desk) -> dict[str, Any]:
             f"{one['words']}{' Taken back.' if one['withdrawn'] else ''}" for one in desk.told(newest=8)
         ],
     }
+
+
+def _made(day: Day) -> int:
+    return sum(mark not in NOT_MADE for mark in day.marks.values())
 
 
 def conditions(desk: Desk) -> list[str]:
@@ -141,13 +147,13 @@ def keying(desk: Desk) -> dict[str, Any]:
             "gear": f"{one['item']} {one['tag']}".strip(),
             "surface": one["surface"],
             "kind": "" if one["kind"] == "launch" else one["kind"],
-            "known": "" if day.marks[one["number"]] == "unmade" else day.marks[one["number"]],
+            "known": "" if day.marks[one["number"]] in OPEN else day.marks[one["number"]],
         }
         for one in desk.plan["launches"]
         if one["kind"] not in NEEDS_NO_READING
     ]
     read = desk.so_far().read
-    waiting = {"unmade", "made"}
+    waiting = OPEN | {"made"}
     left = [
         place
         for place, one in enumerate(rows)
