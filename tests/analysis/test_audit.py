@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ import evenglide
 from evenglide.analysis.audit.conduct import audit_conduct
 from evenglide.analysis.rule import Rule
 from evenglide.show.catalogue import AUDIT
+from tests.house.tree import ROOT
 from tests.tables import Columns, case_of, paired, rows, take_in
 
 Trigger = Callable[[], Mapping[str, str]]
@@ -332,8 +334,9 @@ READ_FROM_FILES = {"decimal-comma", "encoding-by-mark", "sheet-chosen"}
 """Codes that only a file can raise; tested where files are read."""
 
 
-def test_every_code_of_the_catalogue_is_tested_here() -> None:
-    text = __import__("pathlib").Path(__file__).read_text(encoding="utf-8")
+def test_every_code_of_the_catalogue_is_tested_here_or_with_the_logs_that_alone_can_set_it_off() -> None:
+    tests = (Path(__file__), ROOT / "tests" / "readings" / "test_from_log.py")
+    text = "".join(path.read_text(encoding="utf-8") for path in tests)
     untested = {code for code in AUDIT if f'"{code}"' not in text}
     assert not untested
 

@@ -29,6 +29,8 @@ PART = 14
 """Units of a part of a large block."""
 SHARES = 2**12
 """Ways to share the labels of a large block out over its parts that are listed at most."""
+SHARE_DRAWN = 7
+"""Numbers that are added up while it is drawn how many labels one part gets (measured)."""
 DRAWN = 2**15
 """Orders drawn together."""
 TRIES = 400
@@ -127,8 +129,8 @@ def draw_statistics(
             return
 
 
-def parts_of(orders: OrderSet) -> int:
-    """Number of places that must be drawn for one order.
+def work_of(orders: OrderSet) -> int:
+    """Numbers added up for one order that is drawn, or what costs as much.
 
     Parameters
     ----------
@@ -140,8 +142,10 @@ def parts_of(orders: OrderSet) -> int:
     """
     ways = [math.comb(size, count) for size, count in zip(orders.sizes, orders.marked, strict=True)]
     small = sum(math.log(way) for way in ways if way <= TABLE)
-    large = sum(size / PART for size, way in zip(orders.sizes, ways, strict=True) if way > TABLE)
-    return math.ceil(small / math.log(TABLE)) + math.ceil(large)
+    large = [math.ceil(size / PART) for size, way in zip(orders.sizes, ways, strict=True) if way > TABLE]
+    unlisted = sum(parts for parts in large if (PART + 1) ** (parts - 1) > SHARES)
+    places = math.ceil(small / math.log(TABLE)) + sum(large)
+    return places * len(orders.columns) + SHARE_DRAWN * unlisted
 
 
 def _parts(

@@ -24,7 +24,7 @@ from typing import Literal
 
 import numpy as np
 
-from evenglide.maths.drawn_orders import SEED, draw_statistics, parts_of
+from evenglide.maths.drawn_orders import SEED, draw_statistics, work_of
 from evenglide.maths.half_sums import count_beyond, half_sums, statistics
 from evenglide.maths.order_sets import OrderSet, Restriction, order_set
 from evenglide.maths.orders import length_of_halves
@@ -270,7 +270,7 @@ def _exact(orders: OrderSet, number: int, *, hits: int, interval: Interval | Non
 
 def _by_draws(orders: OrderSet, level: float | None, *, draws: int) -> RandomisationTest:
     """Draw orders; the observed one counts as one of them."""
-    wanted = min(draws, max(FEWEST_DRAWS, WORK // (parts_of(orders) * len(orders.columns))))
+    wanted = min(draws, max(FEWEST_DRAWS, WORK // work_of(orders)))
     source = np.random.Generator(np.random.SFC64(SEED))
     spans = Spans(
         estimate=orders.estimate, tolerance=orders.tolerance, most=0 if level is None else wanted + 1
