@@ -23,6 +23,11 @@ class Phone:
         """Name of the screen that is shown."""
         return self.page.locator("#screen").get_attribute("data-screen") or ""
 
+    def reload(self) -> None:
+        """Reload the page once what is kept beside the records is written: writes follow one another."""
+        self.page.evaluate("() => window.evenglide.records.setAside('before a reload', 1)")
+        self.page.reload()
+
     def on(self, screen: str) -> None:
         expect(self.page.locator("#screen")).to_have_attribute("data-screen", screen)
 

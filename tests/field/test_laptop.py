@@ -198,7 +198,15 @@ def test_a_condition_and_a_pairing_by_keyboard_alone(server: Server, page: Page)
 # --------------------------------------------------------------------------------------- up to date
 
 
-def test_the_day_page_changes_when_a_phone_sends(server: Server, page: Page) -> None:
+@pytest.fixture
+def own_server(tmp_path: Path) -> Iterator[Server]:
+    """For a test that adds to the day: the others count what is in it."""
+    with Server(half_day(tmp_path / "study")) as running:
+        yield running
+
+
+def test_the_day_page_changes_when_a_phone_sends(own_server: Server, page: Page) -> None:
+    server = own_server
     token = server.pair("Cleo's phone").partition("#t=")[2]
     page.goto(f"{server.address}/day")
     expect(page.locator("main")).to_contain_text("10 of 16 launches made")

@@ -63,7 +63,7 @@ def test_news_and_a_reload_leave_a_half_filled_form_alone(opened: Any) -> None:
     phone.page.evaluate(NEWS)
     expect(phone.page.get_by_role("alert")).to_contain_text("does not know this phone")
     assert filled_preparation(phone) == ("2.4", "blue tin", True)
-    phone.page.reload()
+    phone.reload()
     phone.on("prepare")
     assert filled_preparation(phone) == ("2.4", "blue tin", True)
     phone.record("is ready")
@@ -81,7 +81,7 @@ def test_what_could_not_be_saved_stands_there_still(opened: Any) -> None:
     phone.button("Save peg").click()
     expect(phone.page.get_by_role("alert")).to_contain_text("no room")
     expect(phone.page.locator(".value")).to_contain_text("5.91")
-    phone.page.reload()
+    phone.reload()
     expect(phone.page.locator(".value")).to_contain_text("5.91")
     phone.record("Save peg 3")
     assert phone.bodies()[-1]["launch"] == 3 and phone.bodies()[-1]["value"] == 5.91
@@ -184,7 +184,7 @@ def test_one_piece_waits_while_the_other_is_prepared_and_its_alarm_is_heard(open
     assert phone.page.text_content("h1") != name
     expect(phone.page.locator("header")).to_contain_text(f"{name}", timeout=6_000)
     expect(phone.page.locator("header")).to_contain_text("waiting is over")
-    phone.page.reload()
+    phone.reload()
     expect(phone.page.locator("header")).to_contain_text("waiting is over")
     phone.page.get_by_role("button", name="Pause: Waiting").wait_for()  # the one that waited first
     phone.record("is ready")
@@ -353,7 +353,7 @@ def test_what_was_recorded_does_not_stand_in_the_form_again(opened: Any) -> None
     phone = opened(READY)
     phone.button("Stop").click()
     phone.page.get_by_label("What happened").fill("a dog")
-    phone.page.reload()
+    phone.reload()
     phone.button("Stop").click()
     assert phone.page.get_by_label("What happened").input_value() == "a dog"
     phone.record("Write it down")

@@ -153,7 +153,7 @@ def test_guesses_and_ticks_at_the_end_of_a_coat(shown: Any) -> None:
 def test_a_timer_survives_a_reload_and_is_recorded(shown: Any) -> None:
     phone = shown(BY_NAME["prepare"])
     phone.page.get_by_role("button", name="Start: Hands on it").click()
-    phone.page.reload()
+    phone.reload()
     pause = phone.page.get_by_role("button", name="Pause: Hands on it")
     expect(pause).to_be_visible()
     phone.page.wait_for_timeout(1600)
