@@ -26,7 +26,7 @@ from evenglide.store.log_backup import backup_log
 from tests.fieldlog.made_up import drafts, played
 from tests.store.test_log import PLAN, begin, refused
 
-KILLS = 20
+KILLS = 200
 
 
 @pytest.fixture
