@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+from collections.abc import Iterable
 from importlib.resources import files
 from typing import Any
 
@@ -40,6 +41,14 @@ def replayed(page: Page, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """What the module of the page makes of each day."""
     found: list[dict[str, Any]] = page.evaluate(REPLAY, [module(), days])
     return found
+
+
+def drafted(bodies: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Bodies as one phone records them, one after the other."""
+    return [
+        {"id": f"{at}", "device": "phone", "sequence": at, "device_time": "", "body": {"version": 1, **body}}
+        for at, body in enumerate(bodies, start=1)
+    ]
 
 
 def test_the_phone_makes_of_kept_days_what_the_laptop_makes(page: Page) -> None:
@@ -87,16 +96,7 @@ def test_a_launch_that_only_a_clip_shows_holds_nobody_up(page: Page) -> None:
     bodies += [{"kind": "prepared", "preparation": one["preparation"]} for one in here]
     for clip in ({"clip": "film"}, {"clip": "film", "peg": "2"}):
         landed = [{"kind": "landed", "launch": one["number"], **clip} for one in here]
-        drafts = [
-            {
-                "id": f"{at}",
-                "device": "phone",
-                "sequence": at + 1,
-                "device_time": "",
-                "body": {"version": 1, **body},
-            }
-            for at, body in enumerate([*bodies, *landed])
-        ]
+        drafts = drafted([*bodies, *landed])
         day = expected_of(plan, drafts)
         assert day["unread"] and day["state"] == ("read" if "peg" in clip else "end of coat")
         assert replayed(page, [{"plan": plan, "drafts": drafts}]) == [day]
@@ -117,16 +117,7 @@ def test_coats_come_off_before_what_shows_that_they_are_off(page: Page) -> None:
             {"kind": "set_aside", "launch": one["number"], "cause": "gust"},
         ]
     for more, state in (([], "end of coat"), ([{"kind": "round_ended", "block": block}], "ready")):
-        drafts = [
-            {
-                "id": f"{at}",
-                "device": "phone",
-                "sequence": at + 1,
-                "device_time": "",
-                "body": {"version": 1, **body},
-            }
-            for at, body in enumerate([*bodies, *more])
-        ]
+        drafts = drafted([*bodies, *more])
         day = expected_of(plan, drafts)
         assert day["state"] == state and day["next"] == here[-1]["number"]
         assert replayed(page, [{"plan": plan, "drafts": drafts}]) == [day]
