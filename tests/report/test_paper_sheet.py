@@ -74,7 +74,8 @@ def test_each_set_up_says_where_and_what_is_measured(plan: dict[str, Any]) -> No
     for one in plan["launches"]:
         assert f"Round {one['block']} · {one['surface']} · {one['direction']}" in text
     assert text.count("mark where it is 1 s after release") == 3
-    assert text.count("Zero point (m)") == 6 and text.count("Look of the surface, wind") == 6
+    assert text.count("Tape at release (m)") == 6 and text.count("Look of the surface, wind") == 6
+    assert "take off what it shows there" in " ".join(text.split())
 
 
 def test_the_first_page_holds_all_that_has_to_be_known_outside(plan: dict[str, Any]) -> None:

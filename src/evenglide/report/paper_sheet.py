@@ -33,6 +33,7 @@ MOST_TO_CIRCLE = 6
 HOW = (
     "Numbers are those of the sealed list. Nothing is rubbed out: strike through and write beside it.",
     "Write the peg at the launch, read 4 to 6 pegs in one walk, each value spoken back.",
+    "Distances are from the release: where the tape does not begin there, take off what it shows there.",
     "Judge whether a launch was clean before anybody reads the tape: circle the cause, and whether its "
     "distance was known by then, no or yes.",
     "Left the lane while gliding: circle at least, and write how far it got.",
